@@ -1,0 +1,1 @@
+"""From items to the lot: counts, shares, bounds, other types, fine weight."""

@@ -1,0 +1,113 @@
+"""The frozen records of what is said of a lot as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class TypeStatement:
+    """What the coins of one type in one lot say together.
+
+    ``mean_loss_*`` is the fitted mean loss of weight against the standard, with a 95 %
+    interval, in per cent. ``loss_per_year_percent`` is None where date does not explain
+    wear or there is one date only. ``shift_percent`` is the centre of the lot against
+    what the type's wear allowance led to expect, ``shift_p`` how rare that is when all is
+    as declared. ``notes`` are sentences, most important first.
+    """
+
+    type_key: str
+    type_name: str
+    coins: int
+    mean_loss_percent: float
+    mean_loss_low_percent: float
+    mean_loss_high_percent: float
+    loss_per_year_percent: float | None
+    date_explains_wear: bool | None
+    shift_percent: float
+    shift_p: float
+    smallest_shift_percent: float
+    thickness_mates: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckStatement:
+    """One reading of a check weight: stated and read, and whether it passes."""
+
+    item_id: str
+    order: int
+    nominal_g: float
+    read_g: float
+    tolerance_g: float
+    passes: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OtherType:
+    """Coins declared as one type whose readings fit another type on file."""
+
+    declared_key: str
+    other_key: str
+    other_name: str
+    coin_ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class GroupStatement:
+    """One group, roll or bag weighed together (a row of ``groups.csv``)."""
+
+    item_id: str
+    coin_id: str
+    lot: str
+    kind: str
+    type_key: str
+    count: int
+    weight_g: float
+    expected_weight_g: float
+    expected_low_g: float
+    expected_high_g: float
+    finding: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedLine:
+    """One step of the coin worked by hand: what, the figures, where it comes from."""
+
+    what: str
+    figures: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class LotStatement:
+    """Everything said of one lot: counts, what to do, what cannot be concluded.
+
+    ``counts`` maps every finding to its number of coins. ``expected_honest_set_aside`` is
+    how many of the coins set aside or not consistent are probably honest.
+    ``fine_ounces`` is the fine metal of the coins found consistent, in troy ounces (None
+    where no fineness is on file), ``fine_metal`` its name. ``alerts`` are sentences about
+    the lot as a whole, most important first; ``cannot_see`` the limits of the method for
+    the types at hand.
+    """
+
+    lot: str
+    rows_read: int
+    coins: int
+    groups: int
+    check_rows: int
+    left_out: int
+    doubts: int
+    counts: Mapping[str, int]
+    expected_honest_set_aside: float
+    types: tuple[TypeStatement, ...]
+    other_types: tuple[OtherType, ...]
+    checks: tuple[CheckStatement, ...]
+    group_statements: tuple[GroupStatement, ...]
+    fine_ounces: Mapping[str, float]
+    alerts: tuple[str, ...]
+    cannot_see: tuple[str, ...]
+    worked_coin_id: str
+    worked: tuple[WorkedLine, ...]

@@ -1,0 +1,1 @@
+"""Sequential tests, sampling plans and charts; knows findings' rates, not the engine."""
