@@ -27,6 +27,10 @@ class CoinType:
     which the series is taken to have left circulation. ``abrasion_share`` of the standard
     may be lost in ``abrasion_years``, ratably. ``sources`` maps a figure's name to the
     statute or table it comes from (or "catalogue figure, not law", "assumed").
+    ``qualifiers`` are words beside the unit that point to this standard ("40 %", "no
+    arrows"); ``first_year_note`` tells the two standards apart where the first year is
+    also the last of the standard before ('' where it is not), ``first_year_marks`` the
+    mint marks of that year that mean this one.
     """
 
     key: str
@@ -56,6 +60,9 @@ class CoinType:
     magnetic: bool
     face: str
     sources: Mapping[str, str]
+    qualifiers: tuple[str, ...] = ()
+    first_year_note: str = ""
+    first_year_marks: tuple[str, ...] = ()
 
     def remedy_g(self, year: float | None) -> float | None:
         """The remedy in force in ``year`` (the latest where the year is not known)."""
