@@ -8,11 +8,15 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """The maker's allowance for one piece, in force from ``from_year`` on (None: always)."""
+    """The maker's allowance for one piece, in force from ``from_year`` on (None: always).
+
+    ``weight_grains`` is the figure in grains where the source gives one.
+    """
 
     from_year: int | None
     weight_g: float
     source: str
+    weight_grains: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +32,8 @@ class CoinType:
     may be lost in ``abrasion_years``, ratably. ``sources`` maps a figure's name to the
     statute or table it comes from (or "catalogue figure, not law", "assumed").
     ``qualifiers`` are words beside the unit that point to this standard ("40 %", "no
-    arrows"); ``first_year_note`` tells the two standards apart where the first year is
+    arrows"); a type with ``said_only`` is taken only where the text says one of them or
+    the metal. ``first_year_note`` tells the two standards apart where the first year is
     also the last of the standard before ('' where it is not), ``first_year_marks`` the
     mint marks of that year that mean this one.
     """
@@ -60,7 +65,9 @@ class CoinType:
     magnetic: bool
     face: str
     sources: Mapping[str, str]
+    least_current_grains: float | None = None
     qualifiers: tuple[str, ...] = ()
+    said_only: bool = False
     first_year_note: str = ""
     first_year_marks: tuple[str, ...] = ()
 
@@ -75,6 +82,21 @@ class CoinType:
     def struck_in(self, year: float) -> bool:
         """Whether the type was struck in ``year``."""
         return self.first_year <= year and (self.last_year is None or year <= self.last_year)
+
+    def lowest_current_g(self, years_in_use: float, year: float | None = None) -> float | None:
+        """The weight in g below which a piece is no longer current, None where law sets none.
+
+        Where the law allows abrasion, the lower of the abrasion limit after
+        ``years_in_use`` and the standard less the remedy: the gold dollar of 1873 may be
+        struck lighter (25.55 gr) than wear alone may make it (25.671 gr).
+        """
+        if self.least_current_g is not None:
+            return self.least_current_g
+        if self.abrasion_share is None or self.abrasion_years is None:
+            return None
+        used = min(max(years_in_use, 0.0), self.abrasion_years) / self.abrasion_years
+        worn_g = self.weight_g * (1 - self.abrasion_share * used)
+        return min(worn_g, self.weight_g - (self.remedy_g(year) or 0.0))
 
 
 @dataclass(frozen=True, slots=True)

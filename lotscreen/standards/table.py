@@ -16,6 +16,7 @@ from lotscreen.records import StandardsError
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.standards.checks import check_all
 from lotscreen.standards.coin_type import CoinType, Remedy, Resolution
+from lotscreen.standards.fields import WORD_LISTS
 from lotscreen.standards.resolver import Resolver
 from lotscreen.standards.series_file import Entry, read_series, wrong
 from lotscreen.words import say
@@ -70,7 +71,7 @@ class StandardsTable:
 
 def _coin_type(entry: Mapping[str, Any]) -> CoinType:
     values = dict(entry)
-    for name in ("words", "qualifiers", "first_year_marks"):
+    for name in WORD_LISTS:
         values[name] = tuple(values[name])
     values["remedies"] = tuple(Remedy(**remedy) for remedy in values["remedies"])
     return CoinType(**values)
