@@ -103,8 +103,13 @@ def _depth_mm(coins: CoinSpec, year: Ints, kind: Texts, rng: np.random.Generator
     coin's own luck in the world of wear."""
     in_use = np.maximum(coins.in_use_until - year, _LEAST_YEARS_IN_USE)
     mean = coins.wear.depth_um_per_year / _UM_PER_MM * in_use**coins.wear.growth
-    used = np.array([KINDS[name].worn_share if name else 1.0 for name in kind])
-    return np.asarray(mean * used * WORLDS[coins.wear.world](rng, len(year)))
+    depth = np.asarray(mean * WORLDS[coins.wear.world](rng, len(year)))
+    for name in sorted(set(kind) - {""}):
+        at = kind == name
+        depth[at] *= KINDS[name].worn_share
+        if KINDS[name].one_host:
+            depth[at] = np.median(depth[at])
+    return depth
 
 
 def _sheet(spec: LotSpec, truth: _Truth, roll: Ints, rng: np.random.Generator) -> pd.DataFrame:

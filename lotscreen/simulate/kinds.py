@@ -32,12 +32,14 @@ Make = Callable[[Bodies, np.random.Generator], Bodies]
 @dataclass(frozen=True, slots=True)
 class Kind:
     """``make`` turns honest bodies into this kind; ``worn_share`` is its wear against an
-    honest coin of its date; ``made_after_wear`` when a worn coin is its raw material."""
+    honest coin of its date; ``made_after_wear`` when a worn coin is its raw material,
+    ``one_host`` when one such coin served for all."""
 
     name: str
     make: Make
     worn_share: float
     made_after_wear: bool
+    one_host: bool = False
 
 
 def _metal(name: str, n: int, rng: np.random.Generator) -> np.ndarray:
@@ -163,7 +165,7 @@ _ALL = (
     Kind("light alloy", _light_alloy, 1.0, False),
     Kind("tungsten alloy", _same_size("tungsten alloy"), 1.0, False),
     Kind("cast", _cast, 1.0, True),
-    Kind("cast, one mould", _cast_family, 1.0, True),
+    Kind("cast, one mould", _cast_family, 1.0, True, one_host=True),
     Kind("clipped", _clipped, 1.0, True),
     Kind("filed", _filed, 1.0, True),
     Kind("plugged", _plugged, 1.0, True),

@@ -31,7 +31,13 @@ def csv_bytes(rows: Iterable[Sequence[str]], separator: str = ",") -> bytes:
 
 def frame_rows(frame: pd.DataFrame) -> list[list[str]]:
     """Header and rows of a frame of text cells."""
-    return [list(frame.columns), *frame.astype(str).to_numpy().tolist()]
+    return [list(frame.columns), *cells(frame, *frame.columns)]
+
+
+def cells(frame: pd.DataFrame, *columns: str) -> list[list[str]]:
+    """The rows of the named columns as texts."""
+    rows: list[list[str]] = frame[list(columns)].astype(str).to_numpy().tolist()
+    return rows
 
 
 def key_bytes(key: pd.DataFrame) -> bytes:
