@@ -1,0 +1,1 @@
+"""Outputs for people: the PDF report and the files beside it; computes no statistic."""

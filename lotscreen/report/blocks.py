@@ -1,0 +1,100 @@
+"""What a page is made of: a few kinds of block, typeset by ``typeset/report.typ``.
+
+Pages never write markup. They hand over blocks whose texts are plain strings, so that a
+cell of the user's sheet can never be taken for an instruction to the typesetter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+Align = Literal["left", "right", "center"]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading and a bookmark. Level 1 starts a new page and names it in the header."""
+
+    text: str
+    level: int = 2
+    new_page: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text. ``tone``: 'body', 'lead' (larger), 'note' (small and grey) or 'alert'
+    (a rule in the margin)."""
+
+    text: str
+    tone: Literal["body", "lead", "note", "alert"] = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list of sentences, numbered or not; ``small`` sets it in the size of notes."""
+
+    texts: tuple[str, ...]
+    numbered: bool = False
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Words and their meaning, as in a glossary."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table; ``share`` of the spare width, 0 takes what the text needs."""
+
+    header: str
+    align: Align = "left"
+    share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table whose header is repeated on every page; ``summary`` is its alternative text."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    summary: str
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing (SVG bytes, true size in mm) with its alternative text and caption."""
+
+    svg: bytes = field(repr=False)
+    width_mm: float
+    alt: str
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Two runs of blocks beside each other."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SignLines:
+    """Lines to be filled in by hand, each with its label below."""
+
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """The next block starts a page."""
+
+
+Block = Heading | Paragraph | Items | Terms | Table | Picture | SideBySide | SignLines | NewPage
+Blocks = Sequence[Block]

@@ -1,0 +1,1 @@
+"""Pages of the report; one file a page, listed in ``register``."""

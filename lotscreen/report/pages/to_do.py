@@ -1,0 +1,65 @@
+"""What to do next, as sentences: the balance first, then coins by roll and position."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import pandas as pd
+
+from lotscreen.records import FindingKind
+from lotscreen.report.numerals import counted, whole
+from lotscreen.report.printable import shortened
+from lotscreen.report.view import DEPARTING, LotView
+from lotscreen.words import phrase, say
+
+MOST_PLACES = 8
+
+
+def to_do(view: LotView) -> Iterator[str]:
+    """One sentence a thing to do, in the order in which to do it."""
+    before = False
+    for sentence in _things(view):
+        before = True
+        yield sentence
+    if not before:
+        yield phrase("report.answer.do_nothing")
+
+
+def _things(view: LotView) -> Iterator[str]:
+    told = view.statement
+    if any(not check.passes for check in told.checks):
+        yield phrase("report.answer.do_scale")
+    again = view.found([FindingKind.RE_MEASURE.value])
+    if len(again):
+        yield say(
+            "report.answer.do_remeasure",
+            coins=counted(len(again), "coin"),
+            places=_places(view, again),
+        )
+    apart = view.found(DEPARTING)
+    if len(apart):
+        yield say(
+            "report.answer.do_pull", coins=counted(len(apart), "coin"), places=_places(view, apart)
+        )
+    for other in told.other_types:
+        yield say(
+            "report.answer.do_other", count=counted(len(other.coin_ids), "coin"),
+            declared=view.type_name(other.declared_key), other=other.other_name,
+            coins=some(other.coin_ids),
+        )  # fmt: skip
+    odd = [g.coin_id for g in told.group_statements if g.finding in DEPARTING]
+    if odd:
+        yield say("report.answer.do_groups", groups=some(odd))
+
+
+def _places(view: LotView, coins: pd.DataFrame) -> str:
+    """Where the coins lie, roll by roll: 'Roll 3, no. 7 and 12; Roll 9, no. 1'."""
+    return some(view.places(view.in_sheet_places(coins)), separator="; ")
+
+
+def some(names: Sequence[str], separator: str = ", ") -> str:
+    """The first names of a long list and how many more there are."""
+    shown = [shortened(name, 40) for name in names[:MOST_PLACES]]
+    if len(names) > MOST_PLACES:
+        shown.append(say("report.answer.and_more", n=whole(len(names) - MOST_PLACES)))
+    return separator.join(shown)
