@@ -1,0 +1,220 @@
+"""From rates and evidence to exactly one finding and its first reason.
+
+Order: not judged, re-measure, not consistent, set aside, consistent.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lotscreen.evidence.mechanisms import MECHANISMS
+from lotscreen.evidence.readings import Departures
+from lotscreen.evidence.slips import SLIP_KEYS, SlipEvidence
+from lotscreen.evidence.wording import explain, next_test, ranked
+from lotscreen.records import FindingKind, Floats, ItemTable
+from lotscreen.settings import Settings
+from lotscreen.wear import TypeFit
+from lotscreen.wear.predict import predictor
+from lotscreen.words import say
+
+_KIND_SPEAKS = 0.01
+_HONEST_KEEPS = 0.05
+_FAMILY_RISK = 0.05
+_STRICTER = 5.0
+_NEXT_TEST = {m.key: m.next_test for m in MECHANISMS}
+_HONEST_KEYS = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"other_type"}
+# The least that base metal at the right size falls short by: about an eighth of a silver
+# coin, two fifths of a gold one (densities; copper against .900 silver and 22 carat gold).
+_BASE_GAP = {"gold": 0.40}
+_BASE_GAP_ELSE = 0.13
+_COARSE_SHARE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One coin to decide on: row ``k`` of ``coins`` and ``found``; ``judged`` coins in
+    all; ``shares`` by ``keys``; ``other`` the likeliest other type's key."""
+
+    coins: ItemTable
+    k: int
+    found: Departures
+    shares: Floats
+    keys: tuple[str, ...]
+    slip: SlipEvidence
+    other: str
+    fit: TypeFit
+    judged: int
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The finding of one coin in words."""
+
+    finding: str
+    reason_code: str
+    reason: str
+    explanations: str = ""
+    next_test: str = ""
+    other_type: str = ""
+
+
+def decide(coin: Judged, settings: Settings) -> Verdict:
+    """The finding of ``coin``, its first reason, explanations and next test."""
+    if _too_coarse(coin):
+        reason = explain("too_coarse", step=_step(coin), weight=coin.fit.coin_type.weight_g)
+        return Verdict(FindingKind.NOT_JUDGED.value, "too_coarse", reason)
+    p = float(coin.found.p_joint[coin.k])
+    if p > settings.limit:
+        return _consistent(coin)
+    explanations = ranked(coin.shares, coin.keys)
+    slip_share = sum(coin.shares[coin.keys.index(key)] for key in SLIP_KEYS)
+    if slip_share > 0.5 and coin.slip.key:
+        return Verdict(FindingKind.RE_MEASURE.value, coin.slip.key, _slip_reason(coin),
+                       explanations, next_test("re_measure"))  # fmt: skip
+    if coin.coins.doubtful[coin.k]:
+        return Verdict(FindingKind.RE_MEASURE.value, "entry_in_doubt", explain("entry_in_doubt"),
+                       explanations, next_test("re_measure"))  # fmt: skip
+    code, reason = _direction(coin)
+    if coin.slip.key and slip_share >= _HONEST_KEEPS:
+        reason += say("findings.reason.named_slip", slip=_slip_name(coin),
+                      proposed=_proposed(coin), share=100 * slip_share)  # fmt: skip
+    kind = FindingKind.NOT_CONSISTENT if _shown(coin, p, settings) else FindingKind.SET_ASIDE
+    best = coin.keys[int(np.argmax(coin.shares))]
+    test = "standard_of_other" if best == "other_type" else _NEXT_TEST.get(best, "re_measure")
+    other = coin.other if code == "other_type" else ""
+    test = test if test != "none" else "look_at_wear"
+    return Verdict(kind.value, code, reason, explanations, next_test(test), other)
+
+
+def _shown(coin: Judged, p: float, settings: Settings) -> bool:
+    """Whether the strictest finding is earned: rare enough for the number of coins,
+    shown twice, and no honest explanation keeps a twentieth of the evidence."""
+    rare = p <= settings.limit / _STRICTER and p <= _FAMILY_RISK / max(coin.judged, 1)
+    speaking = sum(
+        float(rate[coin.k]) <= _KIND_SPEAKS
+        for rate in (coin.found.p_weight, coin.found.p_diameter, coin.found.p_thickness)
+    )
+    again = coin.coins.weight_n[coin.k] >= 2 and coin.found.p_weight[coin.k] <= _KIND_SPEAKS
+    honest = [coin.shares[i] for i, key in enumerate(coin.keys) if key in _HONEST_KEYS]
+    return rare and (speaking >= 2 or bool(again)) and max(honest) < _HONEST_KEEPS
+
+
+def _step(coin: Judged) -> float:
+    return float(coin.coins.weight_high_g[coin.k] - coin.coins.weight_low_g[coin.k])
+
+
+def _noise_g(coin: Judged) -> float:
+    u = float(coin.coins.weight_u_g[coin.k])
+    step = _step(coin)
+    return float(np.sqrt(u**2 + coin.fit.struck.sd_g**2 + (step**2 / 12 if step < 1e6 else 0)))
+
+
+def _too_coarse(coin: Judged) -> bool:
+    gap = _BASE_GAP.get(coin.fit.coin_type.metal, _BASE_GAP_ELSE) * coin.fit.coin_type.weight_g
+    u = float(coin.coins.weight_u_g[coin.k])
+    step = _step(coin)
+    return bool(np.isfinite(step)) and gap < 3 * float(np.sqrt(u**2 + step**2 / 12))
+
+
+def _consistent(coin: Judged) -> Verdict:
+    kind = FindingKind.CONSISTENT.value
+    weight = coin.fit.coin_type.weight_g
+    step = _step(coin)
+    if np.isfinite(step) and step > _COARSE_SHARE * weight:
+        wear = float(coin.found.predicted.wear_points[coin.k, -1])
+        seen = 3 * _noise_g(coin) + wear * weight
+        reason = explain("consistent_coarse", step=step, seen_g=seen,
+                         seen_percent=100 * seen / weight)  # fmt: skip
+        return Verdict(kind, "consistent_coarse", reason)
+    code = "consistent" if coin.fit.coins > 1 else "consistent_no_mates"
+    return Verdict(kind, code, explain(code))
+
+
+def _slip_name(coin: Judged) -> str:
+    return say(f"findings.explanation.{coin.slip.key}")
+
+
+def _proposed(coin: Judged) -> str:
+    return f"{coin.slip.proposed:.4g}"
+
+
+def _slip_reason(coin: Judged) -> str:
+    quantity = coin.slip.quantity
+    found = {
+        "weight": coin.coins.weight_g,
+        "diameter": coin.found.readings.diameter_mm,
+        "thickness": coin.coins.thickness_mm,
+    }[quantity][coin.k]
+    return explain("slip", slip=_slip_name(coin), quantity=quantity, found=f"{found:g}",
+                   proposed=_proposed(coin))  # fmt: skip
+
+
+def _direction(coin: Judged) -> tuple[str, str]:
+    """The first reason: which way the readings depart, in words with figures."""
+    facts = _facts(coin)
+    best = coin.keys[int(np.argmax(coin.shares))]
+    if best == "other_type" and coin.other:
+        return "other_type", explain("other_type", other=coin.other)
+    code = _direction_code(coin, best)
+    text = explain(code, **facts)
+    thick_kept = code == "lighter" and float(coin.found.z_thickness[coin.k]) > 2
+    return code, text + (say("findings.reason.thickness_kept") if thick_kept else "")
+
+
+def _direction_code(coin: Judged, best: str) -> str:
+    k, found = coin.k, coin.found
+    weight = float(found.p_weight[k]) <= _KIND_SPEAKS
+    light = float(found.z_weight[k]) < 0
+    if weight and not light:
+        return "heavier"
+    if best == "clipped" or _far_out_of_round(coin):
+        return "one_diameter_short" if _far_out_of_round(coin) else "lighter_only"
+    if float(found.p_diameter[k]) <= _KIND_SPEAKS and found.z_diameter[k] < 0:
+        return "smaller" if light else "smaller_only"
+    return _thickness_code(coin, best, weight)
+
+
+def _thickness_code(coin: Judged, best: str, weight: bool) -> str:
+    k, found = coin.k, coin.found
+    thick = float(found.p_thickness[k]) <= _KIND_SPEAKS
+    if weight:
+        over = coin.coins.thickness_mm[k] - coin.fit.thickness.reference_mm
+        if thick and over > 2.5 * coin.fit.thickness.sd_mm:
+            return "light_and_thick"
+        if best == "more_wear":
+            return "more_worn"
+        size_known = np.isfinite(found.z_diameter[k]) or np.isfinite(found.z_thickness[k])
+        return "lighter" if size_known else "lighter_only"
+    if thick:
+        return "thicker" if found.z_thickness[k] > 0 else "thinner"
+    if float(found.p_diameter[k]) <= _KIND_SPEAKS:
+        return "larger"
+    return "jointly"
+
+
+def _far_out_of_round(coin: Judged) -> bool:
+    excess = coin.found.readings.excess_mm[coin.k]
+    return bool(np.isfinite(excess) and excess > 0.25 and coin.found.z_diameter[coin.k] < -2)
+
+
+def _facts(coin: Judged) -> dict[str, object]:
+    k, fit = coin.k, coin.fit
+    low, high = predictor(fit).reading_quantiles(
+        float(coin.coins.year[k]), float(coin.coins.weight_u_g[k]), np.array([0.025, 0.975])
+    )
+    step = coin.coins.weight_step_g[k]
+    decimals = int(np.clip(np.ceil(-np.log10(step)), 0, 4)) if np.isfinite(step) else 2
+    wear = float(coin.found.predicted.wear[k])
+    return {
+        "weight": float(coin.coins.weight_g[k]),
+        "wd": decimals,
+        "low": float(low),
+        "high": float(high),
+        "diameter": float(coin.found.readings.diameter_mm[k]),
+        "diameter_expected": fit.diameter.reference_mm + fit.diameter.slope_mm * wear,
+        "thickness": float(coin.coins.thickness_mm[k]),
+        "thickness_expected": fit.thickness.reference_mm + fit.thickness.slope_mm * wear,
+        "excess": float(coin.found.readings.excess_mm[k]),
+    }

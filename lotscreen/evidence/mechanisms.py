@@ -1,0 +1,190 @@
+"""The register of mechanisms: rival explanations of a coin's readings.
+
+Adding one is one function that yields points and one line in ``MECHANISMS``. ``side`` is
+'honest' or 'departure'; ``share`` its reference weight within its side (each side sums to
+one). Directions and sizes are common practice, no source, except where geometry or a
+density table gives them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from lotscreen.evidence.points import Point
+from lotscreen.standards import CoinType
+from lotscreen.standards.alloys import load_alloys
+from lotscreen.wear import TypeFit
+
+RELIEF_FREE = 0.8
+"""Share of the thickness over the rim that grows when the same relief is struck on a
+thicker blank: a right-weight brass half is 1.21 times as thick in metal, 1.16 by caliper
+over the rim (geometry, common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mechanism:
+    """One explanation: ``key`` (also the key of its words), side, reference share, the
+    points it predicts for a fitted type, and the second test that would tell."""
+
+    key: str
+    side: str
+    share: float
+    points: Callable[[TypeFit], list[Point]]
+    next_test: str
+
+
+def _metal_family(coin_type: CoinType) -> str:
+    return coin_type.fine_metal or coin_type.metal
+
+
+def _density_ratios(coin_type: CoinType) -> list[float]:
+    family = _metal_family(coin_type)
+    return [
+        alloy.density_g_cm3 / coin_type.density_g_cm3
+        for alloy in load_alloys().values()
+        if family in alloy.fits_metals
+    ] or [0.83, 0.87]
+
+
+def honest_wear(_: TypeFit) -> list[Point]:
+    """A coin of the declared type and date, worn as its date's coins are."""
+    return [Point()]
+
+
+def more_wear(fit: TypeFit) -> list[Point]:
+    """Worn beyond its date's coins; the more, the rarer."""
+    typical = max(2.0 * float(fit.mean_wear().mean()), 0.012)
+    extra = np.arange(0.01, 0.20, 0.01)
+    return [
+        Point(more_wear=float(e), weight_sd=0.004, prior=float(np.exp(-e / typical))) for e in extra
+    ]
+
+
+def dirt(_: TypeFit) -> list[Point]:
+    """Soil or lacquer: up to one per cent heavier."""
+    return [Point(weight=1 + w, weight_sd=0.002) for w in (0.003, 0.007)]
+
+
+def damage(_: TypeFit) -> list[Point]:
+    """Bent or dented: the caliper reads the bow."""
+    return [
+        Point(thickness_sd_mm=0.04, thickness=1 + t, diameter_sd_mm=0.03) for t in (0.03, 0.06, 0.1)
+    ]
+
+
+def scale_error(_: TypeFit) -> list[Point]:
+    """The balance was off when this coin was weighed."""
+    return [Point(weight=1 + w, weight_sd=0.0015) for w in (-0.01, -0.005, 0.005, 0.01)]
+
+
+def same_size(fit: TypeFit) -> list[Point]:
+    """Another metal struck at the right size: weight falls with density."""
+    return [Point(weight=r, weight_sd=0.012) for r in _density_ratios(fit.coin_type)]
+
+
+def same_weight(fit: TypeFit) -> list[Point]:
+    """Another metal made up to the right weight: thicker."""
+    return [
+        Point(thickness=1 + RELIEF_FREE * (1 / r - 1), weight_sd=0.012, thickness_sd_mm=0.03)
+        for r in _density_ratios(fit.coin_type)
+        if abs(1 / r - 1) > 0.04
+    ]
+
+
+def light_and_thick(fit: TypeFit) -> list[Point]:
+    """A compromise: half of the weight is made up by thickness."""
+    return [
+        Point(weight=(1 + r) / 2, weight_sd=0.015, thickness_sd_mm=0.03,
+              thickness=1 + RELIEF_FREE * ((1 + r) / (2 * r) - 1))
+        for r in _density_ratios(fit.coin_type)
+        if 0.7 < r < 0.95
+    ]  # fmt: skip
+
+
+def cast(_: TypeFit) -> list[Point]:
+    """Cast in the right alloy: shrinks across by one to two per cent, some pores."""
+    return [
+        Point(weight=(1 - d) ** 2 * t * (1 - p), diameter=1 - d, thickness=t,
+              weight_sd=0.012, thickness_sd_mm=0.03, diameter_sd_mm=0.06)
+        for d in (0.009, 0.013, 0.018)
+        for t in (0.985, 1.03)
+        for p in (0.01, 0.035)
+    ]  # fmt: skip
+
+
+def cast_other_metal(fit: TypeFit) -> list[Point]:
+    """Cast in another metal: smaller across and lighter still."""
+    return [
+        Point(weight=r * 0.97, diameter=0.985, diameter_sd_mm=0.12,
+              weight_sd=0.03, thickness_sd_mm=0.06, thickness=1.01)
+        for r in _density_ratios(fit.coin_type)
+    ]  # fmt: skip
+
+
+def clipped(_: TypeFit) -> list[Point]:
+    """A chord cut off: weight falls, one diameter is short, thickness kept."""
+    return [
+        Point(weight=1 - w, weight_sd=0.008, diameter_sd_mm=0.02,
+              out_of_round_mm=depth, diameter=d)
+        for w, depth in ((0.012, 0.9), (0.028, 1.8), (0.05, 2.8), (0.08, 3.8))
+        for d in (1.0, 0.965)
+    ]  # fmt: skip
+
+
+def filed(_: TypeFit) -> list[Point]:
+    """Edge filed all round: diameter and weight fall, thickness kept."""
+    return [
+        Point(weight=(1 - d) ** 2, diameter=1 - d, weight_sd=0.004, diameter_sd_mm=0.04)
+        for d in (0.005, 0.01, 0.017)
+    ]
+
+
+def holed(_: TypeFit) -> list[Point]:
+    """Holed, or holed and plugged."""
+    return [Point(weight=1 - w, weight_sd=0.004) for w in (0.004, 0.01, 0.02)]
+
+
+def lighter_alloy(_: TypeFit) -> list[Point]:
+    """A poorer alloy at the right size: one to eight per cent light."""
+    return [Point(weight=1 - w, weight_sd=0.006) for w in (0.015, 0.025, 0.035, 0.05, 0.07)]
+
+
+def mount_removed(_: TypeFit) -> list[Point]:
+    """Solder or a mount's remains: heavier."""
+    return [
+        Point(weight=1 + w, weight_sd=0.006, diameter_sd_mm=0.05, thickness_sd_mm=0.05)
+        for w in (0.008, 0.016, 0.028)
+    ]
+
+
+def unnamed(_: TypeFit) -> list[Point]:
+    """Anything else, said broadly."""
+    return [
+        Point(weight=w, weight_sd=0.08, diameter_sd_mm=0.5, thickness_sd_mm=0.25)
+        for w in (0.45, 0.6, 0.75, 0.9, 1.05, 1.2)
+    ]
+
+
+MECHANISMS: list[Mechanism] = [
+    Mechanism("wear", "honest", 0.90, honest_wear, "none"),
+    Mechanism("more_wear", "honest", 0.04, more_wear, "look_at_wear"),
+    Mechanism("dirt", "honest", 0.02, dirt, "look_at_surface"),
+    Mechanism("damage", "honest", 0.02, damage, "thickness_at_rim"),
+    Mechanism("scale_error", "honest", 0.01, scale_error, "check_weight"),
+    Mechanism("same_size", "departure", 0.22, same_size, "water_density"),
+    Mechanism("same_weight", "departure", 0.15, same_weight, "water_density"),
+    Mechanism("light_and_thick", "departure", 0.08, light_and_thick, "water_density"),
+    Mechanism("cast", "departure", 0.15, cast, "edge_and_surface"),
+    Mechanism("cast_other_metal", "departure", 0.06, cast_other_metal, "water_density"),
+    Mechanism("clipped", "departure", 0.08, clipped, "diameter_both_ways"),
+    Mechanism("filed", "departure", 0.05, filed, "edge_and_surface"),
+    Mechanism("holed", "departure", 0.03, holed, "look_at_surface"),
+    Mechanism("lighter_alloy", "departure", 0.08, lighter_alloy, "conductivity"),
+    Mechanism("mount_removed", "departure", 0.04, mount_removed, "look_at_surface"),
+    Mechanism("unnamed", "departure", 0.06, unnamed, "water_density"),
+]
+OTHER_TYPE_SHARE = 0.01
+"""Reference share of the honest side given to all other types on file together."""

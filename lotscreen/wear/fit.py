@@ -1,0 +1,138 @@
+"""Second door: the item table and the standards -> a frozen ``Fit`` that judges coins."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lotscreen.instruments import ScaleBelief
+from lotscreen.records import Bools, Floats, ItemKind, ItemTable
+from lotscreen.settings import Settings
+from lotscreen.standards import CoinType, StandardsTable
+from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness
+from lotscreen.wear.predict import predictor
+from lotscreen.wear.type_fit import GaugeFit, TypeFit
+from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
+
+_MATE_LIMIT = 0.01
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """Everything needed to judge a coin, frozen: fitted types by key, standards, settings.
+
+    ``items`` are the ids of the items that entered the fit: they are judged as if left
+    out of it. Save and load with :mod:`lotscreen.wear.saved`.
+    """
+
+    types: Mapping[str, TypeFit]
+    standards: StandardsTable
+    belief: ScaleBelief
+    settings_digest: str
+    items: frozenset[str]
+    seed: int
+
+
+def with_types(table: ItemTable, standards: StandardsTable) -> ItemTable:
+    """Fill ``type_key`` and ``type_note`` where empty, from type text and year."""
+    open_rows = np.array([key == "" for key in table.type_key], dtype=np.bool_)
+    if not open_rows.any():
+        return table
+    keys, notes = table.type_key.copy(), table.type_note.copy()
+    known: dict[tuple[str, float], tuple[str, str]] = {}
+    for i in np.flatnonzero(open_rows):
+        year = float(table.year[i])
+        asked = (str(table.type_text[i]), year if year == year else -1.0)
+        if asked not in known:
+            found = standards.resolve(asked[0], None if asked[1] < 0 else year)
+            known[asked] = (found.key, found.note)
+        keys[i], notes[i] = known[asked]
+    return replace(table, type_key=keys, type_note=notes)
+
+
+def fit(
+    table: ItemTable,
+    standards: StandardsTable,
+    settings: Settings,
+    seed: int,
+    start: Fit | None = None,
+    belief: ScaleBelief | None = None,
+) -> Fit:
+    """Fit every type among the coins of ``table`` that has a standard and a weight.
+
+    ``start`` is an earlier fit whose standards' types are kept where the table has no
+    coin of them. ``belief`` is what is known of the balance (default: the declared
+    width about zero). The seed is recorded; no step of this fit draws at random.
+    """
+    table = with_types(table, standards)
+    belief = belief or ScaleBelief(0.0, settings.scale_width, False)
+    usable = usable_coins(table)
+    types: dict[str, TypeFit] = dict(start.types) if start is not None else {}
+    for key in sorted(set(table.type_key[usable])):
+        rows = usable & (table.type_key == key)
+        types[key] = _fit_type(table.rows(rows), standards.get(key), belief, settings)
+    ids = frozenset(str(i) for i in table.item_id[usable])
+    return Fit(types, standards, belief, settings.digest(), ids, seed)
+
+
+def usable_coins(table: ItemTable) -> Bools:
+    """Coins with a standard and a weight."""
+    return np.asarray(
+        (table.kind == ItemKind.COIN) & (table.type_key != "") & (table.weight_n > 0)
+    ).astype(np.bool_)
+
+
+def unfitted(coin_type: CoinType, belief: ScaleBelief, settings: Settings) -> TypeFit:
+    """A type judged on standard, instrument and wear allowance alone (no coins seen)."""
+    half = 0.005 * coin_type.weight_g
+    middle = np.array([coin_type.weight_g])
+    nothing = count_cells(middle - half, middle + half, middle * 0 + half, np.array([np.nan]))
+    empty = replace(nothing, counts=nothing.counts * 0.0)
+    end = settings.circulation_end or coin_type.circulation_end
+    found = fit_weights(coin_type, empty, belief, end, settings)
+    silent = fit_diameter(np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.bool_),
+                          coin_type.diameter_mm)  # fmt: skip
+    none = fit_thickness(np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.bool_), 1)
+    return _as_type_fit(coin_type, 0, end, belief, found, silent, none)
+
+
+def _as_type_fit(
+    coin_type: CoinType, coins: int, end: int, belief: ScaleBelief, w: WeightFit,
+    diameter: GaugeFit, thickness: GaugeFit,
+) -> TypeFit:  # fmt: skip
+    return TypeFit(
+        coin_type, coins, end, w.prior, belief, w.struck, w.struck_prior_sd_g, w.shape, w.years,
+        w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share, w.strips,
+        diameter, thickness,
+    )  # fmt: skip
+
+
+def _fit_type(
+    coins: ItemTable, coin_type: CoinType, belief: ScaleBelief, settings: Settings
+) -> TypeFit:
+    end = settings.circulation_end or coin_type.circulation_end
+    cells = count_cells(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year)
+    found = fit_weights(coin_type, cells, belief, end, settings)
+    silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
+    first = _as_type_fit(coin_type, len(coins), end, belief, found, silent, silent)
+    seen = predictor(first).predict(
+        coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
+        np.ones(len(coins), np.bool_),
+    )  # fmt: skip
+    mate: Bools = np.minimum(seen.p_low, seen.p_high) * 2 > _MATE_LIMIT
+    diameter = _gauge_rows(coins.diameter_mm, coins.diameter_u_mm, seen.wear, mate)
+    thickness = _gauge_rows(coins.thickness_mm, coins.thickness_u_mm, seen.wear, mate)
+    return replace(
+        first,
+        diameter=fit_diameter(*diameter, coin_type.diameter_mm),
+        thickness=fit_thickness(*thickness, settings.thickness_mates),
+    )
+
+
+def _gauge_rows(
+    value: Floats, u: Floats, wear: Floats, mate: Bools
+) -> tuple[Floats, Floats, Floats, Bools]:
+    has = np.isfinite(value)
+    return value[has], u[has], wear[has], mate[has]

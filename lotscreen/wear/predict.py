@@ -1,0 +1,190 @@
+"""What an honest coin's reading should be: predictive distribution by type and date.
+
+A coin that was in the fit is left out of its own date's level in closed form: the
+posterior of the level is divided by that coin's own factor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from lotscreen.records import Bools, Floats, Ints
+from lotscreen.wear import false_part, grid
+from lotscreen.wear.levels import LinePrior, prior_line, spread_line
+from lotscreen.wear.struck import Struck, cells_given_wear, reading_cdf
+from lotscreen.wear.type_fit import TypeFit
+
+_QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
+_READING_POINTS = 240
+_WIDER = 1.3
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """Per coin, arrays of one length (``wear_points`` coins x 5).
+
+    ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
+    coin's own cell counted in both (conservative under rounding). ``mid``: the rate below
+    plus half the cell. ``cell``: probability of the cell. ``wear`` and ``wear_sd``: share
+    of weight lost by an honest coin of this reading, mean and sd. ``wear_points``: five
+    quantiles of wear at this date before the reading is seen. ``standard_p_low/high``:
+    the same rates judged on standard and wear allowance alone, no lot-mates.
+    """
+
+    p_low: Floats
+    p_high: Floats
+    mid: Floats
+    cell: Floats
+    wear: Floats
+    wear_sd: Floats
+    wear_points: Floats
+    standard_p_low: Floats
+    standard_p_high: Floats
+
+
+class Predictor:
+    """Predictive tables of one fitted type, computed once and then looked up."""
+
+    def __init__(self, fit: TypeFit) -> None:
+        self.fit = fit
+        self._by_level = grid.shape_matrix(fit.shape)
+        self._date_of = {year: i for i, year in enumerate(fit.date_years) if year == year}
+        self._undated = next((i for i, y in enumerate(fit.date_years) if y != y), None)
+        self._wear_of_year: dict[float, Floats] = {}
+        self._standard_of_year: dict[float, Floats] = {}
+        self._cdf_of_u: dict[float, Floats] = {}
+        wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
+        self._standard_line = (wide, prior_line(wide))
+        self._standard_struck = Struck(
+            fit.coin_type.weight_g, fit.belief.error, fit.struck_prior_sd_g
+        )
+
+    def levels(self, year: float) -> Floats:
+        """Distribution over the level grid of a date's level, this lot's coins known."""
+        row = self._date_of.get(year) if year == year else self._undated
+        if row is not None:
+            return np.asarray(self.fit.date_posterior[row])
+        return self._line_levels(year, self.fit.prior, self.fit.line)
+
+    def _line_levels(self, year: float, prior: LinePrior, line: Floats) -> Floats:
+        years = self.fit.years_in_use(np.array([year]))
+        return np.asarray(spread_line(line, years, np.isfinite(years), prior)[0])
+
+    def wear(self, year: float) -> Floats:
+        """Distribution over the wear grid of an honest coin of ``year`` (NaN: no date)."""
+        key = year if year == year else -1.0
+        if key not in self._wear_of_year:
+            self._wear_of_year[key] = self._by_level @ self.levels(year)
+        return self._wear_of_year[key]
+
+    def standard_wear(self, year: float) -> Floats:
+        """The same before the lot is seen, with a wider wear allowance."""
+        key = year if year == year else -1.0
+        if key not in self._standard_of_year:
+            self._standard_of_year[key] = self._by_level @ self._line_levels(
+                year, *self._standard_line
+            )
+        return self._standard_of_year[key]
+
+    def reading_points(self) -> Floats:
+        """Readings in g at which distribution functions are tabulated, rising."""
+        weight = self.fit.coin_type.weight_g
+        share = np.concatenate([np.linspace(0.5, 0.9, 60), np.linspace(0.902, 1.04, 180)])
+        return weight * share[:_READING_POINTS]
+
+    def reading_cdf(self, year: float, u_g: float) -> Floats:
+        """P(reading <= each of ``reading_points``) of an honest coin of ``year``."""
+        if u_g not in self._cdf_of_u:
+            struck = self.fit.struck
+            self._cdf_of_u[u_g] = reading_cdf(
+                self.reading_points()[:, None], struck.mean_g(grid.WEAR)[None, :],
+                struck.sd_g, np.array(u_g),
+            )  # fmt: skip
+        return np.asarray(self._cdf_of_u[u_g] @ self.wear(year))
+
+    def reading_quantiles(self, year: float, u_g: float, shares: Floats) -> Floats:
+        """Readings in g below which the given shares of honest coins fall."""
+        return np.interp(shares, self.reading_cdf(year, u_g), self.reading_points())
+
+    def expected_reading_g(self, year: float) -> float:
+        """Mean reading of an honest coin of ``year``."""
+        struck = self.fit.struck
+        return float(self.wear(year) @ struck.mean_g(grid.WEAR))
+
+    def predict(
+        self, low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, in_fit: Bools
+    ) -> Predicted:
+        """Predict every coin; arrays of one length, ``in_fit`` marks coins of the fit."""
+        rows = np.column_stack([low_g, high_g, u_g, np.nan_to_num(year, nan=-1.0), in_fit])
+        if len(rows) == 1:
+            return self._predict_distinct(rows)
+        distinct, back = np.unique(rows, axis=0, return_inverse=True)
+        found = self._predict_distinct(distinct)
+        index: Ints = back.ravel()
+        return Predicted(*(np.asarray(getattr(found, f))[index] for f in Predicted.__slots__))
+
+    def _predict_distinct(self, rows: Floats) -> Predicted:
+        low, high, u = rows[:, 0], rows[:, 1], rows[:, 2]
+        years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
+        given_wear = cells_given_wear(low, high, u, self.fit.struck)
+        wear = np.array([self.wear(float(y)) for y in years])
+        out = rows[:, 4] > 0
+        if out.any():
+            wear[out] = self._left_out_wear(given_wear[out], rows[out], years[out])
+        below = _cdf_by_wear(low, u, self.fit.struck)
+        p_low = np.sum(wear * _cdf_by_wear(high, u, self.fit.struck), axis=1)
+        above = np.sum(wear * _sf_by_wear(low, u, self.fit.struck), axis=1)
+        cell = np.sum(wear * given_wear, axis=1)
+        joint = wear * given_wear
+        mass = np.maximum(joint.sum(axis=1), 1e-300)
+        mean = joint @ grid.WEAR / mass
+        square = joint @ np.square(grid.WEAR) / mass
+        standard = np.array([self.standard_wear(float(y)) for y in years])
+        wide_u = np.hypot(u, self.fit.belief.sd * self.fit.coin_type.weight_g)
+        return Predicted(
+            p_low=p_low,
+            p_high=above,
+            mid=np.sum(wear * below, axis=1) + 0.5 * cell,
+            cell=cell,
+            wear=mean,
+            wear_sd=np.sqrt(np.maximum(square - mean**2, 0.0)),
+            wear_points=_quantiles_of_wear(wear),
+            standard_p_low=np.sum(standard * _cdf_by_wear(high, wide_u, self._standard_struck), 1),
+            standard_p_high=np.sum(standard * _sf_by_wear(low, wide_u, self._standard_struck), 1),
+        )
+
+    def _left_out_wear(self, given_wear: Floats, rows: Floats, years: Floats) -> Floats:
+        fit = self.fit
+        strips = false_part.strip_probabilities(rows[:, 0], rows[:, 1], fit.coin_type.weight_g)
+        mixed = (1 - fit.false_share) * (given_wear @ self._by_level)
+        mixed += fit.false_share * (strips @ fit.strips)[:, None]
+        levels = np.array([self.levels(float(y)) for y in years])
+        # With mixed near nothing at every level the coin said nothing about the level.
+        relative = mixed / np.maximum(mixed.max(axis=1, keepdims=True), 1e-300)
+        levels = levels / np.maximum(relative, 1e-9)
+        levels /= levels.sum(axis=1, keepdims=True)
+        return np.asarray(levels @ self._by_level.T)
+
+
+def _cdf_by_wear(at_g: Floats, u_g: Floats, struck: Struck) -> Floats:
+    return reading_cdf(at_g[:, None], struck.mean_g(grid.WEAR)[None, :], struck.sd_g, u_g[:, None])
+
+
+def _sf_by_wear(at_g: Floats, u_g: Floats, struck: Struck) -> Floats:
+    mean = struck.mean_g(grid.WEAR)[None, :]
+    return reading_cdf(2 * mean - at_g[:, None], mean, struck.sd_g, u_g[:, None])
+
+
+def _quantiles_of_wear(wear: Floats) -> Floats:
+    rising = np.cumsum(wear, axis=1)
+    index = np.stack([(rising < q).sum(axis=1) for q in _QUANTILES], axis=1)
+    return np.asarray(grid.WEAR[np.minimum(index, len(grid.WEAR) - 1)])
+
+
+@lru_cache(maxsize=256)
+def predictor(fit: TypeFit) -> Predictor:
+    """The predictor of a fitted type; made once a fit (fits compare by identity)."""
+    return Predictor(fit)

@@ -1,0 +1,57 @@
+"""The shape of u, the factor by which a coin's wear departs from its date's level.
+
+No family is assumed: the logarithm of the density on the logarithmic grid is a smooth
+cubic spline. Penalising its third differences makes the lognormal (a parabola) the limit
+of little data. A default shape worth a few coins stands in where the lot is small.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.interpolate import BSpline
+from scipy.special import log_softmax, softmax
+
+from lotscreen.records import Floats
+from lotscreen.wear.grid import FACTOR, OFFSETS, STEP
+
+_KNOT_SPACING = 0.45
+_PENALTY = 30.0
+_DEFAULT_WORTH_COINS = 15.0
+_DEFAULT_GAMMA_SHAPE = 2.0
+
+
+def _basis() -> Floats:
+    x = STEP * OFFSETS
+    inner = np.arange(x[0], x[-1] + _KNOT_SPACING, _KNOT_SPACING)
+    knots = np.concatenate([np.repeat(inner[0], 3), inner, np.repeat(inner[-1], 3)])
+    return np.asarray(BSpline.design_matrix(x, knots, 3).toarray())
+
+
+_BASIS = _basis()
+_THIRD = np.diff(np.eye(_BASIS.shape[1]), n=3, axis=0)
+_PENALTY_MATRIX = _PENALTY * _THIRD.T @ _THIRD + 1e-6 * np.eye(_BASIS.shape[1])
+
+
+def default_shape() -> Floats:
+    """Gamma of shape 2 and mean 1 on the grid of u (common practice, no source)."""
+    log_density = _DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR)
+    return np.asarray(softmax(log_density))
+
+
+def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats:
+    """The penalised maximum-likelihood shape for expected ``counts`` on the grid of u.
+
+    ``start`` is a shape to start from; returns probabilities that sum to one.
+    """
+    target = counts + _DEFAULT_WORTH_COINS * default_shape()
+    total = target.sum()
+    beta = np.linalg.lstsq(_BASIS, np.log(np.maximum(start, 1e-12)), rcond=None)[0]
+    for _ in range(newton_steps):
+        p = softmax(_BASIS @ beta)
+        gradient = _BASIS.T @ (target - total * p) - _PENALTY_MATRIX @ beta
+        weighted = _BASIS * p[:, None]
+        mean = weighted.sum(axis=0)
+        hessian = total * (_BASIS.T @ weighted - np.outer(mean, mean)) + _PENALTY_MATRIX
+        step = np.linalg.solve(hessian, gradient)
+        beta = beta + step * min(1.0, 4.0 / (1e-12 + float(np.abs(step).max())))
+    return np.asarray(np.exp(log_softmax(_BASIS @ beta)))

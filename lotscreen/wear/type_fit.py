@@ -1,0 +1,82 @@
+"""The frozen result of fitting one type: the honest distribution and the gauges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lotscreen.instruments import ScaleBelief
+from lotscreen.records import Floats
+from lotscreen.standards.coin_type import CoinType
+from lotscreen.wear import grid
+from lotscreen.wear.levels import LinePrior
+from lotscreen.wear.struck import Struck
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeFit:
+    """A length of a type's coins: reference of an unworn coin, change with wear, spread.
+
+    ``reference_mm`` is NaN where the quantity cannot speak (``note`` says why).
+    ``slope_mm`` is the change per unit share of weight lost (negative), ``sd_mm`` one
+    standard deviation of a single reading about it, ``freedom`` its degrees of freedom,
+    ``mates`` the number of coins it was learned from, ``u_reference_mm`` the standard
+    uncertainty of the reference.
+    """
+
+    reference_mm: float
+    slope_mm: float
+    sd_mm: float
+    u_reference_mm: float
+    freedom: float
+    mates: int
+    note: str
+
+    @property
+    def speaks(self) -> bool:
+        """Whether there is a reference to judge against."""
+        return bool(np.isfinite(self.reference_mm))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TypeFit:
+    """The fitted honest distribution of one type in one balance's readings.
+
+    ``date_years`` are the years struck (the last may be NaN: coins without date) and
+    ``date_posterior`` (dates x levels) their levels of wear, own coins included.
+    ``line`` are the weights of the line's parameters (slopes x spreads x levels).
+    ``shape`` is the distribution of a coin's wear about its date's level. ``false_share``
+    and ``strips`` are the part absorbed by coins that are not honest coins of the type.
+    ``coins`` entered the fit; ``slope_evidence`` belongs to :data:`levels.SLOPES`.
+    """
+
+    coin_type: CoinType
+    coins: int
+    circulation_end: int
+    prior: LinePrior
+    belief: ScaleBelief
+    struck: Struck
+    struck_prior_sd_g: float
+    shape: Floats
+    date_years: Floats
+    date_posterior: Floats
+    line: Floats
+    slope_evidence: Floats
+    false_share: float
+    strips: Floats
+    diameter: GaugeFit
+    thickness: GaugeFit
+
+    def years_in_use(self, year: Floats) -> Floats:
+        """Years in use of coins struck in ``year``; NaN stays NaN."""
+        return years_in_use(year, self.circulation_end)
+
+    def mean_wear(self) -> Floats:
+        """Mean share of weight lost at each date of the fit, shape (dates,)."""
+        return np.asarray(self.date_posterior @ grid.shape_matrix(self.shape).T @ grid.WEAR)
+
+
+def years_in_use(year: Floats, circulation_end: int) -> Floats:
+    """Years between striking and the end of circulation, at least half a year."""
+    return np.maximum(circulation_end - year, 0.5)
