@@ -1,0 +1,47 @@
+"""The command ``lotscreen``: one file a command. Nothing heavy is imported until one runs."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from lotscreen import __version__
+from lotscreen.cli.common import emit
+from lotscreen.cli.screen import screen_command
+from lotscreen.words import say
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="lotscreen",
+    help=say("cli.app.help"),
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+app.command("screen", help=say("cli.screen.help"))(screen_command)
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        emit(say("cli.version", version=__version__) + "\n")
+        raise typer.Exit
+
+
+@app.callback()
+def _all_commands(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_print_version, is_eager=True, help=say("cli.app.version")
+        ),
+    ] = False,
+) -> None:
+    """Options that belong to no single command."""
+
+
+def main() -> None:
+    """The entry of the command ``lotscreen``."""
+    app()

@@ -1,0 +1,172 @@
+"""``lotscreen screen``: a sheet goes in, findings and a report come out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lotscreen.cli.common import emit, guarded, progress
+from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.words import say
+
+if TYPE_CHECKING:
+    from lotscreen.report.outputs import Written
+
+_ROWS = re.compile(r"(?:rows?\s*)?(\d+(?:\s*-\s*\d+)?(?:\s*,\s*\d+(?:\s*-\s*\d+)?)*)\s*=(.+)", re.I)
+
+_CHECK = re.compile(r"\s*(\d+(?:\.\d+)?)\s*=\s*(\d+(?:\.\d+)?)\s*(?:g\s*)?", re.A)
+
+
+def screen_command(
+    sheets: Annotated[
+        list[Path], typer.Argument(metavar="SHEET...", help=say("cli.screen.sheets"))
+    ],
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", help=say("cli.screen.out"))
+    ] = None,
+    types: Annotated[
+        list[str] | None,
+        typer.Option("--type", metavar="[ROWS=]TYPE", help=say("cli.screen.type")),
+    ] = None,
+    standards: Annotated[
+        list[Path] | None,
+        typer.Option("--standards", metavar="FILE", help=say("cli.screen.standards")),
+    ] = None,
+    settings: Annotated[
+        Path | None, typer.Option("--settings", metavar="FILE", help=say("cli.screen.settings"))
+    ] = None,
+    limit: Annotated[
+        float | None, typer.Option("--limit", metavar="SHARE", help=say("cli.screen.limit"))
+    ] = None,
+    check: Annotated[
+        list[str] | None,
+        typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check")),
+    ] = None,
+    mapping: Annotated[
+        Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
+    ] = None,
+    lot: Annotated[
+        str | None, typer.Option("--lot", metavar="ID", help=say("cli.screen.lot"))
+    ] = None,
+    seed: Annotated[
+        int, typer.Option("--seed", metavar="N", min=0, help=say("cli.screen.seed"))
+    ] = 0,
+    as_json: Annotated[bool, typer.Option("--json", help=say("cli.screen.json"))] = False,
+) -> None:
+    """Screen SHEETs and write the outputs; the help text is in the table of words."""
+    request = _Request(
+        sheets=tuple(sheets),
+        out=out,
+        default_type=_default_type(types or []),
+        type_rows=_type_rows(types or []),
+        standards=tuple(standards or []),
+        settings=settings,
+        limit=limit,
+        checks=_checks(check or []),
+        mapping=mapping,
+        lot=lot,
+        seed=seed,
+    )
+    with guarded():
+        written = _run(request)
+        emit(written.json_text if as_json else written.summary())
+        intake = written.screening.intake
+        if len(intake.left_out) or intake.doubts:
+            raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
+
+
+@dataclass(frozen=True, slots=True)
+class _Request:
+    """What the command line asks for."""
+
+    sheets: tuple[Path, ...]
+    out: Path | None
+    default_type: str
+    type_rows: tuple[tuple[str, str], ...]
+    standards: tuple[Path, ...]
+    settings: Path | None
+    limit: float | None
+    checks: tuple[tuple[float, float], ...]
+    mapping: Path | None
+    lot: str | None
+    seed: int
+
+
+def _run(request: _Request) -> Written:
+    # imported here, so that --help and a mistyped option answer at once
+    from lotscreen.intake import ReadOptions
+    from lotscreen.report.folder import refuse_folder_in_use
+    from lotscreen.report.outputs import FILES, write_outputs
+    from lotscreen.screening import screen
+    from lotscreen.settings import load_settings
+    from lotscreen.standards import load_standards
+
+    if request.out is not None:
+        refuse_folder_in_use(request.out, FILES)
+    mapping = None if request.mapping is None else _mapping(request.mapping)
+    with progress() as tell:
+        screening = screen(
+            request.sheets,
+            settings=load_settings(request.settings, {"limit": request.limit}),
+            standards=load_standards(request.standards),
+            read_options=ReadOptions(
+                mapping=mapping, default_type=request.default_type, type_rows=request.type_rows
+            ),
+            check=request.checks,
+            seed=request.seed,
+            progress=tell,
+        )
+        options: dict[str, Any] = {
+            "type": request.default_type,
+            "type_rows": request.type_rows,
+            "check": request.checks,
+            "map": mapping,
+        }
+        return write_outputs(
+            screening, request.out, lot=request.lot, options=options, progress=tell
+        )
+
+
+def _mapping(path: Path) -> dict[str, Any]:
+    from lotscreen.records import InputError
+
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputError(say("cli.map_unreadable", path=path, reason=error)) from error
+
+
+def _default_type(texts: Sequence[str]) -> str:
+    """The one type given without rows, '' where there is none."""
+    plain = [text for text in texts if "=" not in text]
+    if len(plain) > 1:
+        raise typer.BadParameter(say("cli.two_types", first=plain[0], second=plain[1]))
+    return plain[0] if plain else ""
+
+
+def _type_rows(texts: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    pairs = []
+    for text in texts:
+        if "=" not in text:
+            continue
+        match = _ROWS.fullmatch(text.strip())
+        if match is None:
+            raise typer.BadParameter(say("cli.bad_type", text=text))
+        pairs.append((re.sub(r"\s", "", match[1]), match[2].strip()))
+    return tuple(pairs)
+
+
+def _checks(texts: Sequence[str]) -> tuple[tuple[float, float], ...]:
+    pairs = []
+    for text in texts:
+        match = _CHECK.fullmatch(text)
+        if match is None or float(match[1]) == 0:
+            raise typer.BadParameter(say("cli.bad_check", text=text))
+        pairs.append((float(match[1]), float(match[2])))
+    return tuple(pairs)

@@ -1,0 +1,106 @@
+"""Cutting a result to one lot, so that its outputs hold nothing of another consignor's.
+
+The cut is itself a :class:`Screening`: whatever is made of it is cut as well. The fit is
+kept whole, because every finding was made with it; no output prints another lot's figures
+from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from lotscreen.records import Bools, Doubt, Findings, InputError, Intake
+from lotscreen.words import say
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from lotscreen.screening import Screening
+
+
+def cut_to_lot(screening: Screening, lot: str) -> Screening:
+    """``screening`` with the rows of ``lot`` alone; InputError names the lots there are.
+
+    A row left out, a title above a table or a doubt about a sheet belongs to no lot by
+    itself: it is kept where its sheet holds no other lot, and dropped otherwise.
+    """
+    if lot not in screening.lots:
+        names = ", ".join(repr(name) for name in screening.lots)
+        raise InputError(say("cli.no_such_lot", lot=repr(lot), lots=names))
+    if len(screening.lots) == 1:
+        return screening
+    rows = np.asarray(screening.table.lot == lot, dtype=np.bool_)
+    intake = _intake_of(screening.intake, lot)
+    statement = replace(
+        screening.lots[lot],
+        rows_read=intake.rows_read,
+        left_out=len(intake.left_out),
+        doubts=len(intake.doubts),
+    )
+    return replace(
+        screening,
+        intake=intake,
+        table=screening.table.rows(rows),
+        findings=_findings_at(screening.findings, rows),
+        lots={lot: statement},
+        displays={lot: screening.displays[lot]} if lot in screening.displays else {},
+        running={lot: screening.running[lot]} if lot in screening.running else {},
+    )
+
+
+def _findings_at(findings: Findings, rows: Bools) -> Findings:
+    columns: dict[str, Any] = {f.name: getattr(findings, f.name) for f in fields(findings)}
+    for name, value in columns.items():
+        if isinstance(value, np.ndarray):
+            columns[name] = value[rows]
+    return Findings(**columns)
+
+
+def _intake_of(intake: Intake, lot: str) -> Intake:
+    items = intake.items[intake.items["lot"] == lot].reset_index(drop=True)
+    ids = set(items["item_id"])
+    own = _places(items) - _places(intake.items[intake.items["lot"] != lot])
+    left_out = intake.left_out[_in_places(intake.left_out, own)].reset_index(drop=True)
+    present = _places(items)
+    sources = tuple(
+        replace(
+            source,
+            sheets=tuple(s for s in source.sheets if (source.name, s) in present),
+            rows=int((items["source_file"] == source.name).sum())
+            + int((left_out["source_file"] == source.name).sum()),
+        )
+        for source in intake.sources
+        if any(name == source.name for name, _ in present)
+    )
+    return replace(
+        intake,
+        items=items,
+        readings=intake.readings[intake.readings["item_id"].isin(ids)].reset_index(drop=True),
+        left_out=left_out,
+        doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, own)),
+        tables=tuple(
+            t if (t.source_file, t.sheet) in own else replace(t, title="")
+            for t in intake.tables
+            if (t.source_file, t.sheet) in present
+        ),
+        sources=sources,
+        rows_read=len(items) + len(left_out),
+    )
+
+
+def _places(rows: pd.DataFrame) -> set[tuple[str, str]]:
+    return set(zip(rows["source_file"], rows["source_sheet"], strict=True))
+
+
+def _in_places(left_out: pd.DataFrame, own: set[tuple[str, str]]) -> Bools:
+    places = zip(left_out["source_file"], left_out["sheet"], strict=True)
+    return np.array([place in own for place in places], dtype=np.bool_)
+
+
+def _doubt_is_own(doubt: Doubt, ids: set[str], own: set[tuple[str, str]]) -> bool:
+    if doubt.item_id:
+        return doubt.item_id in ids
+    return (doubt.source_file, doubt.sheet) in own
