@@ -1,0 +1,253 @@
+"""From files to an ``Intake``: every table of every sheet, then ids over all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+
+import numpy as np
+import pandas as pd
+
+from lotscreen.intake.block import Block, read_table
+from lotscreen.intake.cells import decimal_sign_of
+from lotscreen.intake.grid import Book, Sheet, cell_text, constant_column
+from lotscreen.intake.identity import coin_ids, item_ids
+from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, doubt_of
+from lotscreen.intake.options import Answers
+from lotscreen.intake.table import Table, find_tables
+from lotscreen.intake.vocabulary import MEASURE_ROLES
+from lotscreen.records import (
+    ITEM_COLUMNS,
+    LEFT_OUT_COLUMNS,
+    READING_COLUMNS,
+    Doubt,
+    InputError,
+    Intake,
+    LeftOut,
+    SourceFile,
+)
+from lotscreen.words import say
+
+_MOST_REPEATS_NAMED = 20
+_HEADERS_SHOWN = 12
+
+
+def intake_of(books: Sequence[Book], answers: Answers) -> Intake:
+    """Understand all books; InputError where there is no table of weights in them."""
+    _refuse_twice(books)
+    found = {id(s): find_tables(b.name, s, answers) for b in books for s in b.sheets}
+    _refuse_unknown(books, found, answers)
+    blocks: list[tuple[Book, Block]] = []
+    left_out: list[LeftOut] = []
+    rows_of_book = []
+    for book in books:
+        tables = [table for sheet in book.sheets for table in found[id(sheet)]]
+        sign = answers.decimal_sign or decimal_sign_of(_texts_of_measures(tables))[0]
+        read = [(book, read_table(table, sign, answers)) for table in tables]
+        others = [
+            row for s in book.sheets if not found[id(s)] for row in _no_table(book, s, answers)
+        ]
+        blocks += read
+        left_out += [*(row for _, block in read for row in block.left_out), *others]
+        rows_of_book.append(sum(t.last_row - t.first_row + 1 for t in tables) + len(others))
+    _refuse_empty(blocks, answers)
+    items, doubts = _items(blocks)
+    return Intake(
+        items=items,
+        readings=_readings([block for _, block in blocks], items),
+        left_out=_left_out_frame(left_out),
+        doubts=tuple(doubts),
+        tables=tuple(block.understood for _, block in blocks),
+        sources=tuple(
+            SourceFile(book.name, book.digest, tuple(s.name for s in book.sheets), rows)
+            for book, rows in zip(books, rows_of_book, strict=True)
+        ),
+        rows_read=sum(rows_of_book),
+    )
+
+
+def _refuse_twice(books: Sequence[Book]) -> None:
+    seen: dict[str, str] = {}
+    for book in books:
+        if book.digest in seen:
+            raise InputError(say("intake.error.twice", file=book.name, other=seen[book.digest]))
+        seen[book.digest] = book.name
+
+
+def _refuse_unknown(
+    books: Sequence[Book], found: dict[int, tuple[Table, ...]], answers: Answers
+) -> None:
+    """No table at all, no column of weights at all, or a map that names no header."""
+    tables = [table for of_sheet in found.values() for table in of_sheet]
+    senses = [sense for table in tables for sense in table.senses if sense is not None]
+    if not any(sense.role in MEASURE_ROLES for sense in senses):
+        sheets = "; ".join(_first_line(b, s) for b in books for s in b.sheets)
+        raise InputError(say("intake.error.no_table", sheets=sheets))
+    if not any(sense.role in ("weight", "weight_gross") for sense in senses):
+        sheets = "; ".join(
+            _place(t.file, t.sheet, t.header_row, [c.header for c in t.columns]) for t in tables
+        )
+        raise InputError(say("intake.error.no_weight", sheets=sheets))
+    headers = {" ".join(c.header.split()).casefold() for t in tables for c in t.columns}
+    unknown = sorted(set(answers.columns) - headers)
+    if unknown:
+        known = ", ".join(repr(c.header) for t in tables for c in t.columns)
+        raise InputError(say("intake.error.map_header", header=unknown[0], known=known))
+
+
+def _first_line(book: Book, sheet: Sheet) -> str:
+    """The row of a sheet that holds most words, as the headers that were found."""
+    best, most = 0, 0
+    for place, row in enumerate(sheet.rows[:200]):
+        words = sum(isinstance(cell, str) and bool(cell.strip()) for cell in row)
+        if words > most:
+            best, most = place, words
+    cells = [cell_text(cell) for cell in sheet.rows[best]] if sheet.rows else []
+    return _place(book.name, sheet.name, best + 1, [cell for cell in cells if cell.strip()])
+
+
+def _place(file: str, sheet: str, row: int, headers: list[str]) -> str:
+    shown = ", ".join(repr(header[:40]) for header in headers[:_HEADERS_SHOWN])
+    more = " ..." if len(headers) > _HEADERS_SHOWN else ""
+    return say("intake.error.place", file=file, sheet=sheet, row=row, headers=f"{shown}{more}")
+
+
+def _texts_of_measures(tables: Iterable[Table]) -> Iterable[str]:
+    for table in tables:
+        for column, sense in zip(table.columns, table.senses, strict=True):
+            if sense is not None and sense.role in (*MEASURE_ROLES, "tare", "nominal"):
+                yield from (cell for cell in column.cells if isinstance(cell, str))
+
+
+def _no_table(book: Book, sheet: Sheet, answers: Answers) -> Iterable[LeftOut]:
+    """The filled rows of a sheet without a table, left out."""
+    for place, row in enumerate(sheet.rows):
+        raw = " | ".join(text for cell in row if (text := cell_text(cell).strip()))
+        if raw:
+            shown = raw if answers.lot is None else ""
+            reason = say("intake.reason.no_table")
+            yield LeftOut(book.name, sheet.name, place + 1, reason, shown)
+
+
+def _refuse_empty(blocks: Sequence[tuple[Book, Block]], answers: Answers) -> None:
+    if not any(len(block.rows) for _, block in blocks):
+        if answers.lot is not None:
+            raise InputError(say("intake.error.no_lot", lot=answers.lot))
+        names = ", ".join(sorted({book.name for book, _ in blocks}))
+        raise InputError(say("intake.error.no_rows", file=names))
+    sheets = {(block.table.file, block.table.sheet) for _, block in blocks}
+    for entry in answers.type_rows:
+        if not entry.sheet and len(sheets) > 1:
+            first = min(sheets)[1]
+            raise InputError(
+                say("intake.error.type_which_sheet", rows=entry.written, example=first)
+            )
+        if not any(_meets(entry.sheet, entry.ranges, block) for _, block in blocks):
+            raise InputError(say("intake.error.type_no_row", rows=entry.written))
+
+
+def _meets(sheet: str, ranges: tuple[tuple[int, int], ...], block: Block) -> bool:
+    rows = block.rows + block.table.first_row
+    return sheet in ("", block.table.sheet) and any(
+        bool(((rows >= first) & (rows <= last)).any()) for first, last in ranges
+    )
+
+
+def _items(blocks: Sequence[tuple[Book, Block]]) -> tuple[pd.DataFrame, list[Doubt]]:
+    frame = pd.concat([_item_frame(book, block) for book, block in blocks], ignore_index=True)
+    ids = item_ids(np.concatenate([block.digest for _, block in blocks]))
+    written = [str(n) for _, block in blocks for n in block.number.texts]
+    places = [
+        f"{block.table.sheet}!{row}"
+        for _, block in blocks
+        for row in (block.rows + block.table.first_row).tolist()
+    ]
+    lots = frame["lot"].to_numpy(dtype=object)
+    named, repeats = coin_ids(written, places, lots)
+    frame["item_id"] = pd.array(ids, dtype="str")
+    frame["coin_id"] = pd.array(named, dtype="str")
+    frame["order"] = np.arange(len(frame), dtype=np.int64)
+    return frame[list(ITEM_COLUMNS)], _doubts([b for _, b in blocks], ids, named, written, repeats)
+
+
+def _item_frame(book: Book, block: Block) -> pd.DataFrame:
+    size = len(block.rows)
+    carried = np.empty(size, dtype=object)
+    carried[:] = block.carried
+    return pd.DataFrame(
+        {
+            "kind": pd.array(block.kind.tolist(), dtype="str"),
+            "count": block.count,
+            "lot": block.lot.array(),
+            "type_text": block.type_text.array(),
+            "date_text": block.date_text.array(),
+            "year": block.year,
+            "mint_mark": block.mint_mark.array(),
+            "group": block.group.array(),
+            "position": block.position,
+            "source_file": constant_column("", book.name, size).array(),
+            "source_digest": constant_column("", book.digest, size).array(),
+            "source_sheet": constant_column("", block.table.sheet, size).array(),
+            "source_row": block.rows + block.table.first_row,
+            "carried": carried,
+        }
+    )
+
+
+def _doubts(
+    blocks: Sequence[Block],
+    ids: list[str],
+    named: list[str],
+    written: list[str],
+    repeats: list[int],
+) -> list[Doubt]:
+    found = []
+    start = 0
+    for block in blocks:
+        stop = start + len(block.rows)
+        here = [place for place in repeats if start <= place < stop and written[place]]
+        noted = [*block.noted, *_repeat_doubts(block, start, here, named, written)]
+        by_row = dict(zip(block.rows.tolist(), ids[start:stop], strict=True)) if noted else {}
+        noted.sort(key=lambda note: note.row)
+        found += [doubt_of(note, block.table, lambda r, at=by_row: at.get(r, "")) for note in noted]  # type: ignore[misc]
+        start = stop
+    return found
+
+
+def _repeat_doubts(
+    block: Block, start: int, repeats: list[int], named: list[str], written: list[str]
+) -> list[Noted]:
+    """One doubt a number that occurs again; one for all where it is the column's habit."""
+    header = block.number.header
+    if len(repeats) > _MOST_REPEATS_NAMED:
+        row = int(block.rows[repeats[0] - start])
+        raw = written[repeats[0]]
+        return [block_doubt("numbers_twice", row, header, raw, count=len(repeats))]
+    return [
+        cell_doubt(
+            "number_twice", int(block.rows[p - start]), header, written[p], proposal=named[p]
+        )
+        for p in repeats
+    ]
+
+
+def _readings(blocks: Sequence[Block], items: pd.DataFrame) -> pd.DataFrame:
+    """All readings, table after table, in each column after column."""
+    frames, places = [], []
+    start = 0
+    for block in blocks:
+        for frame, at in block.readings:
+            frames.append(frame)
+            places.append(at + start)
+        start += len(block.rows)
+    found = pd.concat(frames, ignore_index=True)
+    place = np.concatenate(places)
+    found["item_id"] = items["item_id"].array.take(place)
+    found["order"] = items["order"].to_numpy()[place]
+    return found[list(READING_COLUMNS)]
+
+
+def _left_out_frame(rows: Sequence[LeftOut]) -> pd.DataFrame:
+    if not rows:
+        return pd.DataFrame({name: [] for name in LEFT_OUT_COLUMNS}).astype({"row": np.int64})
+    return pd.DataFrame([asdict(row) for row in rows], columns=list(LEFT_OUT_COLUMNS))

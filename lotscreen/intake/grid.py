@@ -1,0 +1,181 @@
+"""Sheets as found, before anybody understands them: cells in rows, texts in columns."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from lotscreen.records import Bools, Floats, Ints, Texts
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet: ``rows[i]`` are the cells of row i + 1 as a spreadsheet program counts
+    (texts, numbers, dates; ``''`` or None where empty). Rows may differ in length."""
+
+    name: str
+    rows: Sequence[Sequence[object]]
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """One file: its name without folders, its SHA-256 and its sheets."""
+
+    name: str
+    digest: str
+    sheets: tuple[Sheet, ...]
+
+
+def cell_text(cell: object) -> str:
+    """The cell verbatim; a number as a spreadsheet program shows it in full."""
+    if isinstance(cell, str):
+        return cell
+    if cell is None:
+        return ""
+    if isinstance(cell, bool):
+        return "TRUE" if cell else "FALSE"
+    if isinstance(cell, float):
+        return _number_text(cell)
+    if isinstance(cell, dt.datetime) and cell.time() == dt.time():
+        return cell.date().isoformat()
+    if isinstance(cell, dt.date | dt.time):
+        return cell.isoformat()
+    return str(cell)
+
+
+def _number_text(value: float) -> str:
+    if value != value:
+        return ""
+    if value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    text = repr(value)
+    # 15 digits are what a spreadsheet holds; more are an echo of binary arithmetic.
+    return text if len(text) < 17 else format(value, ".15g")
+
+
+def is_calendar_day(cell: object) -> bool:
+    """Whether a spreadsheet program stored the cell as a day of the calendar."""
+    return isinstance(cell, dt.date)
+
+
+def column_letters(index: int) -> str:
+    """``A`` for 0, ``B`` for 1, ``AA`` for 26."""
+    letters = ""
+    index += 1
+    while index:
+        index, place = divmod(index - 1, 26)
+        letters = chr(65 + place) + letters
+    return letters
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table: distinct cells once, and for each row which of them.
+
+    ``cells`` are the distinct cells as found, ``levels`` their texts, ``codes`` (one a
+    row) point into both. Work is done once a level, however many rows there are.
+    """
+
+    header: str
+    cells: tuple[object, ...]
+    levels: Texts
+    codes: Ints
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    @property
+    def texts(self) -> Texts:
+        """The text of every row."""
+        found: Texts = self.levels[self.codes]
+        return found
+
+    def where(self, test: Callable[[str], object]) -> Bools:
+        """Rows whose text passes ``test``, which is asked once a level."""
+        passed = np.fromiter((bool(test(t)) for t in self.levels), bool, len(self.levels))
+        found: Bools = passed[self.codes]
+        return found
+
+    def where_words(self, test: Callable[[str], object]) -> Bools:
+        """As ``where``, but a text that starts with a digit passes unasked as False."""
+        return self.where(lambda text: not text[:1].isdigit() and test(text))
+
+    def number(self, value: Callable[[str], float]) -> Floats:
+        """``value`` of every row's text, asked once a level."""
+        numbers = np.fromiter((value(t) for t in self.levels), float, len(self.levels))
+        found: Floats = numbers[self.codes]
+        return found
+
+    def changed(self, change: Callable[[str], str]) -> Column:
+        """The column with every text changed, asked once a level."""
+        texts = [change(t) for t in self.levels]
+        return Column(self.header, tuple(texts), text_levels(texts), self.codes)
+
+    def rows(self, index: Bools | Ints) -> Column:
+        """The rows at ``index`` (mask or positions)."""
+        return Column(self.header, self.cells, self.levels, self.codes[index])
+
+    def with_text(self, mask: Bools, texts: Sequence[str]) -> Column:
+        """The column with the rows of ``mask`` saying ``texts`` instead (one a row)."""
+        if not mask.any():
+            return self
+        fresh = sorted(set(texts))
+        place = {text: len(self.levels) + i for i, text in enumerate(fresh)}
+        codes = self.codes.copy()
+        codes[mask] = [place[text] for text in texts]
+        return Column(
+            self.header,
+            (*self.cells, *fresh),
+            np.concatenate([self.levels, text_levels(fresh)]),
+            codes,
+        )
+
+    def array(self) -> pd.api.extensions.ExtensionArray:
+        """The texts as a pandas array, built from the levels."""
+        levels: Any = pd.array(list(self.levels), dtype="str")
+        return levels.take(self.codes)  # type: ignore[no-any-return]
+
+
+def text_levels(texts: Sequence[str]) -> Texts:
+    """An object array of ``texts``."""
+    levels: Texts = np.empty(len(texts), dtype=object)
+    levels[:] = texts
+    return levels
+
+
+def constant_column(header: str, text: str, rows: int) -> Column:
+    """A column that says ``text`` in every row."""
+    return Column(header, (text,), text_levels([text]), np.zeros(rows, dtype=np.int64))
+
+
+def column_of(header: str, cells: Sequence[object]) -> Column:
+    """The cells of one column, distinct ones found once."""
+    found: Texts = np.empty(len(cells), dtype=object)
+    found[:] = cells
+    kinds = set(map(type, cells))
+    if not kinds <= {str, float}:
+        found[:] = [_plain(cell) for cell in cells]
+    codes, levels = pd.factorize(found)
+    texts = [cell_text(cell) for cell in levels]
+    return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64))
+
+
+def _plain(cell: object) -> object:
+    """True is not 1 and nothing is '' (a dictionary would take them for the same)."""
+    if cell is None or cell is pd.NA or cell is pd.NaT:
+        return ""
+    if isinstance(cell, bool | np.bool_):
+        return "TRUE" if cell else "FALSE"
+    if isinstance(cell, np.generic):
+        return cell.item()
+    return cell
+
+
+def plain_words(text: str) -> str:
+    """Lower case, single spaces, no space around."""
+    return " ".join(text.split()).casefold()

@@ -1,0 +1,101 @@
+"""The register of readers: which function reads files of which suffix.
+
+A reader takes the bytes of a file and its name without folders and returns its sheets,
+cells as found. Adding one is one function and one line in ``READERS``.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+from collections.abc import Callable
+from pathlib import Path, PurePath
+
+import pandas as pd
+import python_calamine
+
+from lotscreen.intake.delimited import decoded, parsed
+from lotscreen.intake.grid import Book, Sheet
+from lotscreen.records import InputError
+from lotscreen.words import say
+
+Reader = Callable[[bytes, str], tuple[Sheet, ...]]
+
+
+def read_workbook(content: bytes, name: str) -> tuple[Sheet, ...]:
+    """Sheets of an .xlsx, .xlsm, .xls or .ods file, with the values last calculated."""
+    try:
+        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+        return tuple(
+            Sheet(meta.name, book.get_sheet_by_name(meta.name).to_python(skip_empty_area=False))
+            for meta in book.sheets_metadata
+            if meta.typ == python_calamine.SheetTypeEnum.WorkSheet
+        )
+    except python_calamine.PasswordError as error:
+        raise InputError(say("intake.error.password", file=name)) from error
+    except (python_calamine.CalamineError, OSError) as error:
+        raise InputError(say("intake.error.broken", file=name, why=error)) from error
+
+
+def read_delimited(content: bytes, name: str) -> tuple[Sheet, ...]:
+    """The one sheet of a .csv, .tsv or .txt file; it is called after the file."""
+    try:
+        rows = parsed(decoded(content))
+    except csv.Error as error:
+        raise InputError(say("intake.error.broken", file=name, why=error)) from error
+    return (Sheet(PurePath(name).stem, rows),)
+
+
+def read_parquet(content: bytes, name: str) -> tuple[Sheet, ...]:
+    """The one table of a .parquet file; row 1 are its column names."""
+    try:
+        frame = pd.read_parquet(io.BytesIO(content))
+    except (OSError, ValueError) as error:
+        raise InputError(say("intake.error.broken", file=name, why=error)) from error
+    return (sheet_of_frame(frame, PurePath(name).stem),)
+
+
+def sheet_of_frame(frame: pd.DataFrame, name: str) -> Sheet:
+    """A frame as a sheet: row 1 are the column names, missing cells are empty."""
+    columns = [
+        frame.iloc[:, i].astype(object).where(frame.iloc[:, i].notna(), "").tolist()
+        for i in range(frame.shape[1])
+    ]
+    rows: list[list[object]] = [[str(header) for header in frame.columns]]
+    rows.extend([list(row) for row in zip(*columns, strict=True)])
+    return Sheet(name, rows)
+
+
+READERS: dict[str, Reader] = {
+    ".xlsx": read_workbook,
+    ".xlsm": read_workbook,
+    ".xls": read_workbook,
+    ".ods": read_workbook,
+    ".csv": read_delimited,
+    ".tsv": read_delimited,
+    ".txt": read_delimited,
+    ".parquet": read_parquet,
+}
+
+
+def read_book(path: Path) -> Book:
+    """The file at ``path`` by its suffix; InputError where it cannot be read."""
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        known = " ".join(READERS)
+        raise InputError(say("intake.error.suffix", file=path.name, known=known))
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise InputError(say("intake.error.not_opened", file=path.name, why=why)) from error
+    if not content.strip():
+        raise InputError(say("intake.error.empty_file", file=path.name))
+    return Book(path.name, hashlib.sha256(content).hexdigest(), reader(content, path.name))
+
+
+def book_of_frame(frame: pd.DataFrame, name: str) -> Book:
+    """A frame as a file of that name; the digest is of its cells as CSV."""
+    content = frame.to_csv(index=False).encode("utf-8", errors="surrogatepass")
+    return Book(name, hashlib.sha256(content).hexdigest(), (sheet_of_frame(frame, name),))

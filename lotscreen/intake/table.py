@@ -1,0 +1,201 @@
+"""Where the tables of a sheet are: header row, rows below it, what each column is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lotscreen.intake.grid import Column, Sheet, cell_text, column_letters, column_of, plain_words
+from lotscreen.intake.headers import Sense, sense_of, unit_factors, unit_of_word
+from lotscreen.intake.options import Answers
+from lotscreen.intake.vocabulary import MEASURE_ROLES
+
+_ROWS_LOOKED_AT = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One table of a sheet, not yet understood beyond its header.
+
+    ``header_row`` counts from 1 (0: none). ``rows`` are the sheet rows ``first_row`` to
+    ``last_row``; ``senses`` are what the words of each column's header say.
+    """
+
+    file: str
+    sheet: str
+    header_row: int
+    first_row: int
+    last_row: int
+    title: str
+    senses: tuple[Sense | None, ...]
+    columns: tuple[Column, ...]
+
+
+def header_sense(header: str, answers: Answers) -> Sense | None:
+    """What the user's map, else the register of words, says of a header."""
+    plain = plain_words(header)
+    if plain in answers.columns:
+        return answers.columns[plain]
+    return sense_of(header)
+
+
+def find_tables(file: str, sheet: Sheet, answers: Answers) -> tuple[Table, ...]:
+    """The tables of a sheet from top to bottom, none where no row reads like a header."""
+    end = _last_filled(sheet.rows)
+    starts = _header_rows(sheet.rows[:end], answers)
+    ends = [*starts[1:], end]
+    tables = []
+    for place, (start, stop) in enumerate(zip(starts, ends, strict=True)):
+        title = _title(sheet.rows[:start]) if place == 0 and start >= 0 else ""
+        tables.append(_table(file, sheet, start, stop, title, answers))
+    return tuple(tables)
+
+
+def _last_filled(rows: Sequence[Sequence[object]]) -> int:
+    end = len(rows)
+    while end and not _filled(rows[end - 1]):
+        end -= 1
+    return end
+
+
+def _filled(row: Sequence[object]) -> bool:
+    return any(cell_text(cell).strip() for cell in row)
+
+
+def _header_rows(rows: Sequence[Sequence[object]], answers: Answers) -> list[int]:
+    """Places of the header rows in ``rows``; [-1] for a sheet said to have none."""
+    if answers.header_row is not None:
+        return [answers.header_row - 1] if answers.header_row <= len(rows) else []
+    scores = [_score(row, answers) for row in rows[:_ROWS_LOOKED_AT]]
+    best = max(scores, default=0)
+    if best == 0:
+        return []
+    first = scores.index(best)
+    if best == 1 and not _number_below(rows, first, answers):
+        return []
+    return [first, *_later_headers(rows, first, answers)]
+
+
+def _score(row: Sequence[object], answers: Answers) -> int:
+    """Number of different roles in a row, 0 where none of them is a measure."""
+    senses = [header_sense(cell, answers) for cell in row if isinstance(cell, str) and cell.strip()]
+    roles = {sense.role for sense in senses if sense is not None}
+    return len(roles) if roles & set(MEASURE_ROLES) else 0
+
+
+def _number_below(rows: Sequence[Sequence[object]], header: int, answers: Answers) -> bool:
+    """Whether a cell below the one word of a header starts like a number."""
+    place = next(
+        i
+        for i, cell in enumerate(rows[header])
+        if isinstance(cell, str) and header_sense(cell, answers) is not None
+    )
+    below = [cell_text(row[place]) for row in rows[header + 1 : header + 20] if len(row) > place]
+    return any(text.strip()[:1].isdigit() for text in below)
+
+
+def _later_headers(rows: Sequence[Sequence[object]], first: int, answers: Answers) -> list[int]:
+    """Header rows below the first one that say something else than it."""
+    header = [cell_text(cell) for cell in rows[first]]
+    measures = [
+        i
+        for i, text in enumerate(header)
+        if (sense := header_sense(text, answers)) is not None and sense.role in MEASURE_ROLES
+    ]
+    found = []
+    current = _trimmed(header)
+    for place in range(first + 1, len(rows)):
+        row = rows[place]
+        if not any(_is_header_word(row, i, answers) for i in measures):
+            continue
+        texts = _trimmed([cell_text(cell) for cell in row])
+        if texts != current and _score(row, answers) >= 2:
+            found.append(place)
+            current = texts
+    return found
+
+
+def _trimmed(texts: list[str]) -> list[str]:
+    kept = [text.strip() for text in texts]
+    while kept and not kept[-1]:
+        kept.pop()
+    return kept
+
+
+def _is_header_word(row: Sequence[object], place: int, answers: Answers) -> bool:
+    if place >= len(row):
+        return False
+    cell = row[place]
+    if not isinstance(cell, str) or not cell[:1].isalpha():
+        return False
+    return header_sense(cell, answers) is not None
+
+
+def _title(rows: Sequence[Sequence[object]]) -> str:
+    lines = (
+        " ".join(text for cell in row if (text := cell_text(cell).strip()))
+        for row in rows
+        if _filled(row)
+    )
+    return " / ".join(lines)
+
+
+def _table(file: str, sheet: Sheet, start: int, stop: int, title: str, answers: Answers) -> Table:
+    headers = [cell_text(cell) for cell in sheet.rows[start]] if start >= 0 else []
+    first = start + 1
+    units = _units_below(sheet.rows[first:stop], headers, answers)
+    first += bool(units)
+    body = sheet.rows[first:stop]
+    width = max(map(len, body), default=0)
+    headers += [""] * (width - len(headers))
+    padded = body if set(map(len, body)) <= {len(headers)} else _padded(body, len(headers))
+    cells = list(zip(*padded, strict=True)) if body else [()] * len(headers)
+    columns, senses = [], []
+    names = _distinct([h.strip() or column_letters(i) for i, h in enumerate(headers)])
+    for place, (header, name) in enumerate(zip(headers, names, strict=True)):
+        column = column_of(name, cells[place])
+        if header.strip() or any(text.strip() for text in column.levels):
+            columns.append(column)
+            sense = header_sense(header or (name if start < 0 else ""), answers)
+            senses.append(_with_unit(sense, units.get(place, "")))
+    return Table(file, sheet.name, start + 1, first + 1, stop, title, tuple(senses), tuple(columns))
+
+
+def _distinct(names: list[str]) -> list[str]:
+    """The names, a repeated one with its number behind: note, note (2)."""
+    seen: Counter[str] = Counter()
+    found = []
+    for name in names:
+        seen[name] += 1
+        found.append(name if seen[name] == 1 else f"{name} ({seen[name]})")
+    return found
+
+
+def _padded(rows: Sequence[Sequence[object]], width: int) -> list[list[object]]:
+    return [[*row, *[""] * (width - len(row))] for row in rows]
+
+
+def _units_below(
+    rows: Sequence[Sequence[object]], headers: list[str], answers: Answers
+) -> dict[int, str]:
+    """Units by place where the row below the header holds nothing but units."""
+    texts = [cell_text(cell).strip() for cell in rows[0]] if rows else []
+    units = {i: unit_of_word(text.strip("()[] ")) for i, text in enumerate(texts) if text}
+    known = {i: unit for i, unit in units.items() if unit is not None}
+    if not known or len(known) < len(units) or '"' in texts:
+        return {}
+    measures = {
+        i
+        for i, header in enumerate(headers)
+        if (sense := header_sense(header, answers)) is not None and sense.role in MEASURE_ROLES
+    }
+    return known if set(known) <= measures else {}
+
+
+def _with_unit(sense: Sense | None, unit: str) -> Sense | None:
+    if sense is None or sense.unit or not unit:
+        return sense
+    if unit not in unit_factors(sense.role) and "g" not in unit_factors(sense.role):
+        return sense
+    return Sense(sense.role, unit, sense.repeat, sense.person, sense.rank, sense.why)
