@@ -2,16 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
 
 from lotscreen.display import TypeDisplay
+from lotscreen.evidence import judge
+from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
+from lotscreen.instruments import (
+    CheckReading,
+    check_readings,
+    instruments_of,
+    scale_belief,
+)
+from lotscreen.intake import ReadOptions, read_frame, read_sheets
+from lotscreen.lot.pictures import type_display
+from lotscreen.lot.state import LotRows, fitted_rows, largest_departure, lot_statement
 from lotscreen.lot.statement import LotStatement
-from lotscreen.records import Findings, Intake, ItemTable
+from lotscreen.lot.worked import WorkedCoin
+from lotscreen.one_thread import one_thread
+from lotscreen.records import (
+    Bools,
+    FindingKind,
+    Findings,
+    Intake,
+    ItemKind,
+    ItemTable,
+    Quantity,
+    SettingsError,
+)
+from lotscreen.sequential.plan import (
+    FixedRule,
+    rule_from_earlier_fit,
+    rule_from_first_coins,
+    rule_from_settings,
+)
+from lotscreen.sequential.rule import fixed_rule, looking_back
 from lotscreen.sequential.running import RunningChart
 from lotscreen.settings import Settings
-from lotscreen.standards import StandardsTable
-from lotscreen.wear import Fit
+from lotscreen.standards import StandardsTable, load_standards
+from lotscreen.summary import summarise
+from lotscreen.wear import Fit, fit
+from lotscreen.wear.fit import with_types
+from lotscreen.words import say
+
+Source = Path | str | pd.DataFrame | Sequence[Path | str]
+_ALARM_UPPER = 1.5
+"""The honest alarm rate's upper bound in times of the limit (checked by simulation)."""
+_SHOWN_TYPES = 12
+_SHOWN_FROM_COINS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,3 +75,149 @@ class Screening:
     settings: Settings
     standards: StandardsTable
     seed: int
+
+
+@one_thread
+def screen(
+    source: Source,
+    *,
+    settings: Settings | None = None,
+    standards: StandardsTable | None = None,
+    read_options: ReadOptions | None = None,
+    check: Sequence[tuple[float, float]] = (),
+    start: Fit | None = None,
+    seed: int = 0,
+    progress: Callable[[str], None] | None = None,
+) -> Screening:
+    """Read, summarise, fit, judge, and state what follows for each lot.
+
+    ``source`` is a file, several files, or a frame. ``check`` are pairs (stated g, read
+    g) of check weights that hold for the whole sheet. ``start`` is an earlier fit: where
+    given, the running chart's limits come from it. Raises children of LotscreenError.
+    """
+    settings = settings or Settings()
+    standards = standards or load_standards()
+    tell = progress or (lambda _: None)
+    tell(say("screening.reading"))
+    intake = read(source, read_options or ReadOptions())
+    tell(say("screening.fitting", items=len(intake.items)))
+    checks = check_readings(intake.items, intake.readings, settings, check)
+    belief = scale_belief(checks, settings)
+    instruments = instruments_of(intake.readings, settings)
+    table = summarise(intake.items, intake.readings, instruments)
+    marks = [str(m) for m in intake.items["mint_mark"]]
+    table = with_failed_checks(with_types(table, standards, marks), checks)
+    fitted = fit(table, standards, settings, seed, start, belief)
+    tell(say("screening.judging"))
+    findings = _judged(table, fitted, checks, settings)
+    tell(say("screening.stating"))
+    return _stated(intake, table, fitted, findings, checks, start, settings, seed)
+
+
+def _judged(
+    table: ItemTable, fitted: Fit, checks: Sequence[CheckReading], settings: Settings
+) -> Findings:
+    """Findings; where a failed check's error could change one, it becomes *re-measure*."""
+    findings = judge(table, fitted, settings)
+    if not table.suspended.any():
+        return findings
+    return settle_suspended(findings, judge(without_error(table, checks), fitted, settings), table)
+
+
+def read(source: Source, options: ReadOptions) -> Intake:
+    """The intake of a file, several files or a frame."""
+    if isinstance(source, pd.DataFrame):
+        return read_frame(source, options=options)
+    paths = [source] if isinstance(source, str | Path) else list(source)
+    return read_sheets([Path(p) for p in paths], options)
+
+
+def _stated(
+    intake: Intake, table: ItemTable, fitted: Fit, findings: Findings,
+    checks: Sequence[CheckReading], start: Fit | None, settings: Settings, seed: int,
+) -> Screening:  # fmt: skip
+    lots: dict[str, LotStatement] = {}
+    displays: dict[str, tuple[TypeDisplay, ...]] = {}
+    running: dict[str, RunningChart] = {}
+    for name in dict.fromkeys(str(lot) for lot in table.lot):
+        rows = np.asarray(table.lot == name, dtype=np.bool_)
+        lots[name] = lot_statement(
+            _lot_rows(name, rows, intake, table, findings, checks), fitted, settings
+        )
+        coins = rows & (table.kind == ItemKind.COIN)
+        displays[name] = _displays(table, coins, fitted, settings)
+        if coins.any():
+            running[name] = _running(table, coins, findings, start, settings)
+    return Screening(intake, table, fitted, findings, lots, displays, running, settings,
+                     fitted.standards, seed)  # fmt: skip
+
+
+def _lot_rows(
+    name: str, rows: Bools, intake: Intake, table: ItemTable, findings: Findings,
+    checks: Sequence[CheckReading],
+) -> LotRows:  # fmt: skip
+    ids = set(table.item_id[rows])
+    single = len(set(table.lot)) == 1
+    own_checks = [c for c in checks if single or c.item_id in ids or c.order < 0]
+    left_out = len(intake.left_out) if single else 0
+    doubts = [d for d in intake.doubts if single or d.item_id in ids]
+    worked = largest_departure(table, findings, rows)
+    return LotRows(
+        lot=name, table=table, findings=findings,
+        coin_id=intake.items["coin_id"].to_numpy(object), rows=rows,
+        rows_read=int(rows.sum()) + left_out, left_out=left_out, doubts=len(doubts),
+        checks=own_checks, worked=None if worked is None else _worked_coin(worked, intake),
+    )  # fmt: skip
+
+
+def _worked_coin(row: int, intake: Intake) -> WorkedCoin:
+    item = intake.items.iloc[row]
+    readings = intake.readings
+    own = readings[
+        (readings["item_id"] == item["item_id"]) & (readings["quantity"] == Quantity.WEIGHT)
+    ].iloc[0]
+    return WorkedCoin(row, str(own["raw"]), float(own["tare"]), str(item["source_sheet"]),
+                      int(item["source_row"]))  # fmt: skip
+
+
+def _displays(
+    table: ItemTable, coins: Bools, fitted: Fit, settings: Settings
+) -> tuple[TypeDisplay, ...]:
+    shown = [
+        (key, rows)
+        for key, rows in fitted_rows(table, coins, fitted).items()
+        if rows.sum() >= _SHOWN_FROM_COINS
+    ]
+    return tuple(
+        type_display(table.rows(rows), fitted.types[key], settings)
+        for key, rows in shown[:_SHOWN_TYPES]
+    )
+
+
+def _running(
+    table: ItemTable, coins: Bools, findings: Findings, start: Fit | None, settings: Settings
+) -> RunningChart:
+    rows = np.flatnonzero(coins)
+    rows = rows[np.argsort(table.order[rows], kind="stable")]
+    finding = findings.finding[rows]
+    set_aside = np.isin(finding, [FindingKind.SET_ASIDE, FindingKind.NOT_CONSISTENT])
+    unsettled = np.isin(finding, [FindingKind.RE_MEASURE, FindingKind.NOT_JUDGED])
+    z = findings.z_weight[rows]
+    try:
+        rule = _rule(len(rows), z, set_aside | unsettled, start, settings)
+        return fixed_rule(set_aside, unsettled, table.item_id[rows], z, rule)
+    except SettingsError as error:
+        return looking_back(set_aside, unsettled, z, str(error))
+
+
+def _rule(
+    coins: int, z: np.ndarray, unusable: Bools, start: Fit | None, settings: Settings
+) -> FixedRule:
+    upper = _ALARM_UPPER * settings.limit
+    draw = say("screening.draw") if settings.drawn_at_random else ""
+    if settings.first_coins:
+        first = slice(0, settings.first_coins)
+        return rule_from_first_coins(settings, upper, coins, z[first], unusable[first], draw)
+    if start is not None:
+        return rule_from_earlier_fit(settings, upper, coins, draw)
+    return rule_from_settings(settings, upper, coins, draw)

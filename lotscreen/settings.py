@@ -96,6 +96,14 @@ class Settings:
     risk_accept: float = _setting(
         0.05, "probability", 0.0001, 0.5, _ASSUMED,
         "risk to accept a bad lot",
+    )
+    first_coins: int = _setting(
+        0, "coins", 0, 100000, "the user's own",
+        "the running chart fixes its centre on this many first coins, which then do not count",
+    )
+    drawn_at_random: int = _setting(
+        0, "0 or 1", 0, 1, "the user's own",
+        "1: the coins were drawn at random by a written list, and lie in that order",
     )  # fmt: skip
 
     def __post_init__(self) -> None:
@@ -124,7 +132,8 @@ def _check_range(name: str, value: Any, meta: Mapping[str, Any]) -> None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise SettingsError(f"{name} is {value!r}; it must be a number ({meta['unit']})")
     if not meta["low"] <= value <= meta["high"]:
-        raise SettingsError(f"{name} is {value}; it must lie between {meta['low']} and {meta['high']}")
+        low, high = meta["low"], meta["high"]
+        raise SettingsError(f"{name} is {value}; it must lie between {low} and {high}")
 
 
 _MAY_BE_NONE = frozenset({"own_rate", "weight_sd_g", "length_sd_mm", "circulation_end"})

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lotscreen.instruments import ScaleBelief
+from lotscreen.one_thread import one_thread
 from lotscreen.records import Bools, Floats, ItemKind, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.standards import CoinType, StandardsTable
@@ -35,23 +36,28 @@ class Fit:
     seed: int
 
 
-def with_types(table: ItemTable, standards: StandardsTable) -> ItemTable:
-    """Fill ``type_key`` and ``type_note`` where empty, from type text and year."""
+def with_types(
+    table: ItemTable, standards: StandardsTable, mint_marks: Sequence[str] = ()
+) -> ItemTable:
+    """Fill ``type_key`` and ``type_note`` where empty, from type text, year and mint mark
+    (``mint_marks`` one an item, or none)."""
     open_rows = np.array([key == "" for key in table.type_key], dtype=np.bool_)
     if not open_rows.any():
         return table
     keys, notes = table.type_key.copy(), table.type_note.copy()
-    known: dict[tuple[str, float], tuple[str, str]] = {}
+    known: dict[tuple[str, float, str], tuple[str, str]] = {}
     for i in np.flatnonzero(open_rows):
         year = float(table.year[i])
-        asked = (str(table.type_text[i]), year if year == year else -1.0)
+        mark = mint_marks[int(i)] if mint_marks else ""
+        asked = (str(table.type_text[i]), year if year == year else -1.0, mark)
         if asked not in known:
-            found = standards.resolve(asked[0], None if asked[1] < 0 else year)
+            found = standards.resolve(asked[0], None if asked[1] < 0 else year, mark)
             known[asked] = (found.key, found.note)
         keys[i], notes[i] = known[asked]
     return replace(table, type_key=keys, type_note=notes)
 
 
+@one_thread
 def fit(
     table: ItemTable,
     standards: StandardsTable,

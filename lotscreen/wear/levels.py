@@ -57,7 +57,7 @@ def _shift(years: Floats, dated: Bools, slope: float, prior: LinePrior) -> Ints:
 
 
 def _centres(shift: Ints) -> Ints:
-    return np.clip(np.arange(LEVELS)[None, :] + shift[:, None], 0, LEVELS - 1)
+    return np.asarray(np.clip(np.arange(LEVELS)[None, :] + shift[:, None], 0, LEVELS - 1))
 
 
 def _line_prior(prior: LinePrior) -> Floats:
