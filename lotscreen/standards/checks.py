@@ -32,21 +32,18 @@ def check_parts(entries: Sequence[Entry]) -> None:
     """Halves of wholes: ``parts`` pieces weigh one whole within 0.00003 g a piece."""
     weights = {entry.coin_type.key: entry.coin_type.weight_g for entry in entries}
     for entry in entries:
-        if entry.part_of is None:
-            continue
-        whole_key, parts = entry.part_of
-        key, weight = entry.coin_type.key, entry.coin_type.weight_g
-        if whole_key not in weights:
-            mend = say("standards.mend.part_unknown")
-            raise wrong(entry.file, key, "part_of", whole_key, mend)
-        if abs(weights[whole_key] / parts - weight) > GRAM_SLACK_G:
-            mend = say(
-                "standards.mend.part_weight",
-                parts=parts,
-                sum=parts * weight,
-                whole=weights[whole_key],
-            )
-            raise wrong(entry.file, key, "weight_g", weight, mend)
+        for whole_key, parts in entry.part_of:
+            _check_part(entry, weights, whole_key, parts)
+
+
+def _check_part(entry: Entry, weights: Mapping[str, float], whole_key: str, parts: int) -> None:
+    key, weight = entry.coin_type.key, entry.coin_type.weight_g
+    if whole_key not in weights:
+        raise wrong(entry.file, key, "part_of", whole_key, say("standards.mend.part_unknown"))
+    whole = weights[whole_key]
+    if abs(whole / parts - weight) > GRAM_SLACK_G:
+        mend = say("standards.mend.part_weight", parts=parts, sum=parts * weight, whole=whole)
+        raise wrong(entry.file, key, "weight_g", weight, mend)
 
 
 def check_dates(entries: Sequence[Entry]) -> None:

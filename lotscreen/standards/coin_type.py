@@ -31,11 +31,11 @@ class CoinType:
     which the series is taken to have left circulation. ``abrasion_share`` of the standard
     may be lost in ``abrasion_years``, ratably. ``sources`` maps a figure's name to the
     statute or table it comes from (or "catalogue figure, not law", "assumed").
-    ``qualifiers`` are words beside the unit that point to this standard ("40 %", "no
-    arrows"); a type with ``said_only`` is taken only where the text says one of them or
-    the metal. ``first_year_note`` tells the two standards apart where the first year is
-    also the last of the standard before ('' where it is not), ``first_year_marks`` the
-    mint marks of that year that mean this one.
+    ``qualifiers`` are words beside the unit that point to this standard ("40 %"); a type
+    with ``said_only`` is taken only where the text says one of them or the metal. Where
+    the first year is also the last of the standard before, ``first_year_note`` tells the
+    two apart; ``first_year_words`` and ``first_year_marks`` (mint marks) point to this
+    one in its first year, ``last_year_words`` in its last.
     """
 
     key: str
@@ -69,7 +69,9 @@ class CoinType:
     qualifiers: tuple[str, ...] = ()
     said_only: bool = False
     first_year_note: str = ""
+    first_year_words: tuple[str, ...] = ()
     first_year_marks: tuple[str, ...] = ()
+    last_year_words: tuple[str, ...] = ()
 
     def remedy_g(self, year: float | None) -> float | None:
         """The remedy in force in ``year`` (the latest where the year is not known)."""

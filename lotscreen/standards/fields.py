@@ -15,7 +15,9 @@ OWN_TABLES: dict[str, type] = {
     "unit": dict,
     "type": list,
 }
-WORD_LISTS = ("words", "qualifiers", "first_year_marks")
+WORD_LISTS = (
+    "words", "qualifiers", "first_year_words", "last_year_words", "first_year_marks",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +38,10 @@ def _number(low: float, high: float) -> Rule:
 
 def _whole(value: Any) -> bool:
     return isinstance(value, int) and not isinstance(value, bool)
+
+
+def _parts(value: Any) -> bool:
+    return all(_part(one) for one in (value if isinstance(value, list) else [value]))
 
 
 def _part(value: Any) -> bool:
@@ -68,6 +74,8 @@ FIELDS: dict[str, Rule] = {
     "unit": _TEXT,
     "words": _TEXTS,
     "qualifiers": _TEXTS,
+    "first_year_words": _TEXTS,
+    "last_year_words": _TEXTS,
     "first_year_marks": _TEXTS,
     "first_year_shared": _TEXT,
     "said_only": _TRUE_FALSE,
@@ -101,7 +109,7 @@ FIELDS: dict[str, Rule] = {
         lambda v: isinstance(v, list) and all(isinstance(e, dict) for e in v),
         say("standards.mend.remedy"),
     ),
-    "part_of": Rule(_part, say("standards.mend.part_of")),
+    "part_of": Rule(_parts, say("standards.mend.part_of")),
 }
 REMEDY_FIELDS: dict[str, Rule] = {
     "from_year": _YEAR,

@@ -12,43 +12,46 @@ from importlib.resources import files
 
 from lotscreen.standards.coin_type import CoinType
 
-_IRREGULAR = {"pence": "penny", "pennies": "penny", "halves": "half", "halfpence": "halfpenny",
-              "halfpennies": "halfpenny", "coronas": "corona"}  # fmt: skip
-_GLYPHS = {"½": " 1/2 ", "¼": " 1/4 ", "⅕": " 1/5 ", "%": " percent ", "€": " euro ", "¢": " cent ",
-           "£": " pound ", "$": " dollar "}  # fmt: skip
+Phrase = tuple[str, ...]
+
+_IRREGULAR = {
+    "pence": "penny", "pennies": "penny", "halves": "half", "halfpence": "halfpenny",
+    "halfpennies": "halfpenny",
+}  # fmt: skip
+_GLYPHS = {
+    "½": " 1/2 ", "¼": " 1/4 ", "⅕": " 1/5 ", "%": " percent ", "€": " euro ", "¢": " cent ",
+    "£": " pound ", "$": " dollar ", "/-": " shilling ",
+}  # fmt: skip
+_SIGN_FIRST = re.compile(r"([£$€])\s*(\d+(?:[.,]\d+)?(?:\s+1/[24]|½|¼)?)")
+_WORD = re.compile(r"\d*\.\d+|\d+/\d+|\d+|[a-z]+")
 
 
-def plain(text: str) -> tuple[str, ...]:
-    """Lower-case words without accents, punctuation and plural endings.
+def plain(text: str) -> Phrase:
+    """Lower-case words without accents, punctuation and plural endings; number words as
+    figures, a money sign after its number.
 
-    >>> plain("U.S. Half-Dollars (½ $)")
-    ('u', 's', 'half', 'dollar', '1/2', 'dollar')
+    >>> plain("U.S. Half-Dollars")
+    ('u', 's', 'half', 'dollar')
+    >>> plain("$2.50 (½ £5)")
+    ('2.5', 'dollar', '1/2', '5', 'pound')
     """
+    text = _SIGN_FIRST.sub(r"\2\1", text)
     for glyph, spelt in _GLYPHS.items():
         text = text.replace(glyph, spelt)
     text = unicodedata.normalize("NFKD", text.casefold())
     text = "".join(letter for letter in text if not unicodedata.combining(letter))
-    text = re.sub(r"(?<=\d)(?=[a-z])|(?<=[a-z])(?=\d)", " ", text)
-    return tuple(_singular(word) for word in re.findall(r"\d*\.\d+|\d+/\d+|\d+|[a-z]+", text))
+    text = re.sub(r"(?<=\d),(?=\d)", ".", text)
+    return tuple(_spelt(word) for word in _WORD.findall(text))
 
 
-def _singular(word: str) -> str:
+def _spelt(word: str) -> str:
     if word in _IRREGULAR:
         return _IRREGULAR[word]
-    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """What a text says: every set is empty where the text is silent."""
-
-    units: tuple[frozenset[str], ...]
-    states: frozenset[str]
-    metals: frozenset[str]
-    qualifiers: frozenset[tuple[str, ...]]
-    years: tuple[int, ...]
-    elsewhere: bool
-    left_over: tuple[str, ...]
+    if "." in word:
+        return f"{float(word):g}"
+    if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
+        word = word[:-1]
+    return _numbers().get(word, word)
 
 
 @cache
@@ -57,18 +60,46 @@ def _names() -> dict[str, dict[str, list[str]]]:
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
+@cache
+def _numbers() -> dict[str, str]:
+    return {
+        word: figure for figure, words in _names()["numbers"].items() for word in map(_bare, words)
+    }
+
+
+def _bare(word: str) -> str:
+    text = unicodedata.normalize("NFKD", word.casefold())
+    return "".join(letter for letter in text if not unicodedata.combining(letter))
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a text says; every part is empty where the text is silent.
+
+    ``units`` holds the keys that each unit phrase may mean, ``said`` the phrases that
+    choose between standards of one unit.
+    """
+
+    units: tuple[frozenset[str], ...]
+    states: frozenset[str]
+    metals: frozenset[str]
+    said: frozenset[Phrase]
+    years: tuple[int, ...]
+    elsewhere: bool
+    left_over: tuple[str, ...]
+
+
 class Vocabulary:
-    """All phrases that the types on file and the table of names know."""
+    """All phrases that the types on file and the table of names know.
+
+    A phrase may play several roles: "bronze" is a metal and tells two pennies of 1860
+    apart.
+    """
 
     def __init__(self, types: Iterable[CoinType]) -> None:
-        self._roles: dict[tuple[str, ...], dict[str, set[str]]] = {}
+        self._roles: dict[Phrase, dict[str, set[str]]] = {}
         for coin in types:
-            for phrase in (*coin.words, coin.unit, coin.name):
-                self._add(phrase, "unit", coin.key)
-            for phrase in coin.qualifiers:
-                self._add(phrase, "qualifier", coin.key)
-            self._add(coin.state, "state", coin.state)
-            self._add(coin.metal, "metal", coin.metal)
+            self._add_type(coin)
         names = _names()
         for role, table in (("state", names["states"]), ("metal", names["metals"])):
             for name, phrases in table.items():
@@ -76,8 +107,16 @@ class Vocabulary:
                     self._add(phrase, role, name)
         for role in ("elsewhere", "filler"):
             for phrase in names[role]["words"]:
-                self._add(phrase, role, "")
-        self._longest = max((len(words) for words in self._roles), default=1)
+                self._add(phrase, role, role)
+        self._longest = max(len(words) for words in self._roles)
+
+    def _add_type(self, coin: CoinType) -> None:
+        for phrase in (*coin.words, coin.unit, coin.name):
+            self._add(phrase, "unit", coin.key)
+        for phrase in (*coin.qualifiers, *coin.first_year_words, *coin.last_year_words):
+            self._add(phrase, "said", coin.key)
+        self._add(coin.state, "state", coin.state)
+        self._add(coin.metal, "metal", coin.metal)
 
     def _add(self, phrase: str, role: str, name: str) -> None:
         self._roles.setdefault(plain(phrase), {}).setdefault(role, set()).add(name)
@@ -86,35 +125,33 @@ class Vocabulary:
         """Split ``text`` greedily into the longest known phrases."""
         units: list[frozenset[str]] = []
         found: dict[str, set[str]] = {"state": set(), "metal": set(), "elsewhere": set()}
-        qualifiers: set[tuple[str, ...]] = set()
+        said: set[Phrase] = set()
         years: list[int] = []
         left: list[str] = []
         for phrase in self._phrases(plain(text)):
-            roles = self._roles.get(phrase)
-            if roles is None:
-                if _is_year(phrase):
-                    years.append(int(phrase[0]))
-                else:
-                    left.extend(phrase)
-                continue
+            roles = self._roles.get(phrase, {})
             if "unit" in roles:
                 units.append(frozenset(roles["unit"]))
-            if "qualifier" in roles:
-                qualifiers.add(phrase)
+            if "said" in roles:
+                said.add(phrase)
             for role, names in found.items():
                 names |= roles.get(role, set())
+            if not roles and _is_year(phrase):
+                years.append(int(phrase[0]))
+            elif not roles:
+                left.extend(phrase)
         return Heard(
             tuple(units),
             frozenset(found["state"]),
             frozenset(found["metal"]),
-            frozenset(qualifiers),
+            frozenset(said),
             tuple(years),
             bool(found["elsewhere"]),
             tuple(left),
         )
 
-    def _phrases(self, words: Sequence[str]) -> list[tuple[str, ...]]:
-        phrases: list[tuple[str, ...]] = []
+    def _phrases(self, words: Sequence[str]) -> list[Phrase]:
+        phrases: list[Phrase] = []
         at = 0
         while at < len(words):
             size = min(self._longest, len(words) - at)
@@ -125,5 +162,5 @@ class Vocabulary:
         return phrases
 
 
-def _is_year(phrase: tuple[str, ...]) -> bool:
+def _is_year(phrase: Phrase) -> bool:
     return len(phrase) == 1 and phrase[0].isdigit() and len(phrase[0]) == 4

@@ -37,14 +37,14 @@ from lotscreen.words import say
 class Entry:
     """One type as its file gives it: the record, what it replaces, and its relations.
 
-    ``part_of`` is (whole's key, parts) or None; ``printed`` maps a figure to (grams,
+    ``part_of`` lists (whole's key, parts); ``printed`` maps a figure to (grams,
     grains) where the source prints both.
     """
 
     file: str
     coin_type: CoinType
     replaces: str
-    part_of: tuple[str, int] | None
+    part_of: tuple[tuple[str, int], ...]
     printed: Mapping[str, tuple[float, float]]
 
 
@@ -62,14 +62,25 @@ def read_series(path: Path | Traversable, alloys: Mapping[str, Alloy]) -> list[E
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise StandardsError(say("standards.unreadable", file=path.name, why=error)) from error
+    _check_tables(path.name, raw)
+    return [_entry(path.name, raw, own, alloys) for own in raw["type"]]
+
+
+def _check_tables(file: str, raw: dict[str, Any]) -> None:
+    """Only the tables a series file may have, each of its kind, at least one type."""
     for table, kind in OWN_TABLES.items():
         if not isinstance(raw.setdefault(table, kind()), kind):
-            raise wrong(path.name, "", table, raw[table], say("standards.mend.table"))
+            raise wrong(file, "", table, raw[table], say("standards.mend.table"))
     for table in sorted(set(raw) - set(OWN_TABLES)):
-        raise wrong(path.name, "", table, raw[table], say("standards.mend.table"))
-    if not raw["type"]:
-        raise wrong(path.name, "", "type", None, say("standards.mend.no_types"))
-    return [_entry(path.name, raw, own, alloys) for own in raw["type"]]
+        raise wrong(file, "", table, raw[table], say("standards.mend.table"))
+    if not raw["type"] or not all(isinstance(own, dict) for own in raw["type"]):
+        raise wrong(file, "", "type", raw["type"], say("standards.mend.no_types"))
+    for unit, table in raw["unit"].items():
+        if not isinstance(table, dict):
+            raise wrong(file, "", f"unit.{unit}", table, say("standards.mend.unit"))
+    for name, text in raw["sources"].items():
+        if not isinstance(text, str):
+            raise wrong(file, "", f"sources.{name}", text, say("standards.mend.text"))
 
 
 def _entry(
@@ -210,6 +221,7 @@ class _Draft:
         for name, figure in CITED.items():
             if self.values.get(name) is not None:
                 found[figure] = self.cited(figure, self.given.get(figure))
+        found["magnetic"] = say("standards.magnet_source")
         found["years"] = self.cited("years", self.given.get("years"))
         return dict(sorted(found.items()))
 
@@ -231,6 +243,7 @@ class _Draft:
             first_year_note=values.get("first_year_shared", ""),
             sources=self.sources(density_source),
         )
-        part = values.get("part_of")
-        relation = None if part is None else (part["type"], part["parts"])
-        return Entry(self.file, coin_type, values.get("replaces", ""), relation, self.printed)
+        wholes = values.get("part_of", [])
+        wholes = wholes if isinstance(wholes, list) else [wholes]
+        relations = tuple((whole["type"], whole["parts"]) for whole in wholes)
+        return Entry(self.file, coin_type, values.get("replaces", ""), relations, self.printed)

@@ -53,6 +53,11 @@ class StandardsTable:
         """
         return self._resolver.resolve(text, year, mint_mark)
 
+    def search(self, text: str) -> list[CoinType]:
+        """The types whose key, name, words or metal hold every word of ``text``; a year
+        finds the types struck in it."""
+        return self._resolver.search(text)
+
     def to_dict(self) -> dict[str, Any]:
         """JSON-safe; :meth:`from_dict` gives the same table back."""
         types = [{**asdict(coin), "sources": dict(coin.sources)} for coin in self.types]
