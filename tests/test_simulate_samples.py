@@ -86,7 +86,7 @@ def test_each_key_holds_the_kinds_its_page_names(name: str):
 
 
 def test_the_thick_halves_are_among_those_fully_measured():
-    sheet = pd.read_excel(SAMPLES / "jar_of_halves.xlsx", header=3, dtype=str)
+    sheet = pd.read_excel(SAMPLES / "jar_of_halves.xlsx", header=3, dtype=str, engine="calamine")
     coins = sheet[sheet["Roll"].notna()].reset_index(drop=True)
     key = _key("jar_of_halves")
     assert list(coins["No"]) == list(key["coin_id"])
@@ -97,7 +97,7 @@ def test_the_thick_halves_are_among_those_fully_measured():
 
 def test_the_jar_has_the_faults_it_teaches():
     key = _key("jar_of_halves")
-    sheet = pd.read_excel(SAMPLES / "jar_of_halves.xlsx", header=3, dtype=str)
+    sheet = pd.read_excel(SAMPLES / "jar_of_halves.xlsx", header=3, dtype=str, engine="calamine")
     faults = set("; ".join(key["injected_fault"]).split("; "))
     assert {"decimal slip", "not tared", "date copied down"} <= faults
     assert (sheet["Denom"] == '"').sum() == 1900
@@ -120,7 +120,7 @@ def test_the_cast_family_lies_in_both_parcels():
     light = family["true_weight_g"].astype(float) / 26.72955
     assert (across - 38.1).mean() == pytest.approx(-0.47, abs=0.06)
     assert across.std() < 0.03
-    assert 0.93 < light.min() < light.max() < 0.965
+    assert 0.94 < light.min() < light.max() < 0.965
     assert others["true_diameter_mm"].astype(float).min() > across.max()
 
 

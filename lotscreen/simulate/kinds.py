@@ -96,7 +96,7 @@ def _cast_family(bodies: Bodies, rng: np.random.Generator) -> Bodies:
         rim_mm=np.full(n, float(np.median(bodies.rim_mm))),
     )
     shrink = 1.0 - (0.0118 + rng.normal(0.0, 0.0004, n))
-    return _shrunk(one, shrink, 1.0 + rng.normal(0.0, 0.003, n), 0.027 + rng.normal(0.0, 0.003, n))
+    return _shrunk(one, shrink, 1.0 + rng.normal(0.0, 0.002, n), 0.011 + rng.normal(0.0, 0.002, n))
 
 
 def _shrunk(bodies: Bodies, shrink: np.ndarray, thick: np.ndarray, pores: np.ndarray) -> Bodies:

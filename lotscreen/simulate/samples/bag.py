@@ -25,9 +25,9 @@ def salted_bag(standards: StandardsTable) -> SampleLot:
                 coin_type=standards.get("uk-shilling-1816"),
                 type_text="UK shilling",
                 count=_COINS,
-                years=late_dated(1895, 1910),
-                in_use_until=1920,
-                wear=Wear("gamma", depth_um_per_year=1.07),
+                years=late_dated(1902, 1910),
+                in_use_until=1930,
+                wear=Wear("gamma", depth_um_per_year=0.74),
                 kinds=(
                     KindCount("pewter, right size", _OF_EACH_METAL, start=_TOP_SHARE),
                     KindCount("brass, right size", _OF_EACH_METAL, start=_TOP_SHARE),

@@ -33,11 +33,13 @@ _BAG_G = 85.0
 _CHECK_EVERY_ROLLS = 5
 _CHECK_G = 20.0
 _HEADERS: list[Cell] = ["Roll", "No", "Denom", "Year", "Wt(g)", "D (mm)", "T (mm)"]
+_HEADERS_TOGETHER: list[Cell] = ["Roll", "Count", "Denom", "Wt(g)"]
+_TYPE_TEXT = "US half dollar"
 _DITTO = '"'
 
 
 def jar_of_halves(standards: StandardsTable) -> SampleLot:
-    """A workbook with the bag weighed whole, check weights and the coins roll by roll."""
+    """A workbook: the coins roll by roll with check weights; bag and rolls weighed whole."""
     lot = draw_lot(_spec(standards), _SEED)
     rng = np.random.default_rng(np.random.SeedSequence(_SEED).spawn(1)[0])
     _copy_date_down(lot, rng)
@@ -47,12 +49,11 @@ def jar_of_halves(standards: StandardsTable) -> SampleLot:
         [say("simulate.stated_jar", stated=_COUNT_STATED, face=_FACE_STATED)],
         [],
         _HEADERS,
-        _bag_row(lot),
         *_coin_rows(lot.sheet, rng),
     ]
     return SampleLot(
         file_name="jar_of_halves.xlsx",
-        sheet=xlsx_bytes({"jar": rows}, decimals=2),
+        sheet=xlsx_bytes({"coins": rows, "together": _together(lot, rng)}, decimals=2),
         key_name="jar_of_halves_key.csv",
         key=key_bytes(lot.key),
     )
@@ -62,7 +63,7 @@ def _spec(standards: StandardsTable) -> LotSpec:
     wear = Wear("gamma", depth_um_per_year=0.8, growth=0.8)
     silver = CoinSpec(
         coin_type=standards.get("us-half-1873"),
-        type_text="US half dollar",
+        type_text=_TYPE_TEXT,
         count=_COINS - _FORTY_PERCENT,
         years=late_dated(1892, 1964),
         in_use_until=1965,
@@ -77,7 +78,7 @@ def _spec(standards: StandardsTable) -> LotSpec:
     )
     forty = CoinSpec(
         coin_type=standards.get("us-half-1965"),
-        type_text="US half dollar",
+        type_text=_TYPE_TEXT,
         count=_FORTY_PERCENT,
         years=tuple(range(1965, 1971)),
         in_use_until=1980,
@@ -117,9 +118,21 @@ def _note(key: pd.DataFrame, rows: Bools, fault: str, cell: str) -> None:
         key.loc[rows, column] = [f"{was}; {text}" if was else text for was in before]
 
 
-def _bag_row(lot: SimulatedLot) -> list[Cell]:
-    gross = round(float(lot.key["true_weight_g"].sum()) + _BAG_G)
-    return [None, "bag", "whole bag", None, gross]
+def _together(lot: SimulatedLot, rng: np.random.Generator) -> list[list[Cell]]:
+    """The bag weighed whole, with its own weight left in, and every roll weighed bare."""
+    words = f"{_TYPE_TEXT} 90 %"
+    coins_g = lot.key["true_weight_g"].to_numpy(np.float64)
+    rolls_g = coins_g.reshape(-1, _ROLL).sum(axis=1)
+    shown = writing.weigh(rolls_g, Balance(step_g=0.1, sd_g=0.06), rng)
+    rows: list[list[Cell]] = [
+        [say("simulate.title_jar")],
+        [],
+        _HEADERS_TOGETHER,
+        ["bag", _COINS, words, round(float(coins_g.sum()) + _BAG_G)],
+    ]
+    for number, weight in enumerate(shown, 1):
+        rows.append([number, _ROLL, words, float(weight)])
+    return rows
 
 
 def _coin_rows(sheet: pd.DataFrame, rng: np.random.Generator) -> list[list[Cell]]:
@@ -138,4 +151,4 @@ def _coin_rows(sheet: pd.DataFrame, rng: np.random.Generator) -> list[list[Cell]
 
 def _check_row(rng: np.random.Generator) -> list[Cell]:
     shown = writing.weigh(np.array([_CHECK_G]), Balance(), rng)[0]
-    return [None, "check", f"check weight {_CHECK_G:.2f} g", None, float(shown)]
+    return [None, None, f"check weight {_CHECK_G:.2f} g", None, float(shown)]
