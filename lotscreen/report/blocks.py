@@ -49,11 +49,15 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a table; ``share`` of the spare width, 0 takes what the text needs."""
+    """A column of a table; ``share`` of the spare width, 0 takes what the text needs.
+
+    With ``page_of_heading`` a cell names a level-1 heading and its page number is printed.
+    """
 
     header: str
     align: Align = "left"
     share: float = 0.0
+    page_of_heading: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +89,13 @@ class SideBySide:
 
 
 @dataclass(frozen=True, slots=True)
+class Together:
+    """Blocks that stay on one page."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SignLines:
     """Lines to be filled in by hand, each with its label below."""
 
@@ -96,5 +107,16 @@ class NewPage:
     """The next block starts a page."""
 
 
-Block = Heading | Paragraph | Items | Terms | Table | Picture | SideBySide | SignLines | NewPage
+Block = (
+    Heading
+    | Paragraph
+    | Items
+    | Terms
+    | Table
+    | Picture
+    | SideBySide
+    | Together
+    | SignLines
+    | NewPage
+)
 Blocks = Sequence[Block]

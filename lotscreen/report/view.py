@@ -33,6 +33,7 @@ ORDER_OF_FINDINGS = (
     FindingKind.NOT_JUDGED.value,
     FindingKind.CONSISTENT.value,
 )
+SMALL_LOT = 12
 _META = (
     "coin_id", "group", "position", "date_text", "mint_mark", "type_text",
     "source_file", "source_sheet", "source_row",
@@ -67,6 +68,16 @@ class LotView:
     decimals: int
     screening: Screening
     type_names: Mapping[str, str]
+
+    @property
+    def small(self) -> bool:
+        """Whether the lot is taken in at a glance, and needs no page for each of its parts."""
+        return len(self.coins) <= SMALL_LOT
+
+    def ids_shown(self, item_ids: Sequence[str]) -> list[str]:
+        """The sheet's own numbers of ``item_ids``, in their order."""
+        known = dict(zip(self.coins["item_id"], self.coins["coin_id"], strict=True))
+        return [str(known[item]) for item in item_ids if item in known]
 
     def found(self, kinds: Sequence[str]) -> pd.DataFrame:
         """The coins with one of the findings ``kinds``, most in doubt first."""

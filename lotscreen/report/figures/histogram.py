@@ -6,36 +6,55 @@ import math
 
 import numpy as np
 import pandas as pd
-from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
 
 from lotscreen.display import TypeDisplay
 from lotscreen.records import Floats
 from lotscreen.report.blocks import Picture
+from lotscreen.report.figures.area import Area
 from lotscreen.report.figures.marks import MARKS
-from lotscreen.report.figures.style import ACCENT, FAINT, GREY, INK, PAGE_WIDTH_MM, PALE, Sheet
-from lotscreen.report.numerals import fixed, whole
+from lotscreen.report.figures.style import (
+    ACCENT,
+    FAINT,
+    GREY,
+    INK,
+    PAGE_WIDTH_MM,
+    PALE,
+    Paper,
+    Sheet,
+)
+from lotscreen.report.numerals import counted, fixed, whole
 from lotscreen.report.view import MARKED, LotView
 from lotscreen.words import phrase, say
 
 _WIDEST = (0.68, 1.16)
-_BINS = 56
-_HEIGHT_MM = 76.0
+_MOST_BARS = 56
+_HEIGHT_MM = 70.0
+_LEFT_MM, _RIGHT_MM = 10.0, 138.0
+_LABEL_APART_MM = 3.4
 
 
 def histogram(view: LotView, display: TypeDisplay) -> Picture:
     """Weights of ``display``'s coins as bars, everything else drawn over them."""
     coins = weighed(view, display)
-    low, high = weight_span(display, coins["weight_g"].to_numpy(dtype=float))
+    span = weight_span(display, coins["weight_g"].to_numpy(dtype=float))
+    edges = _edges(coins["weight_step_g"].min(), span)
+    counts, _ = np.histogram(coins["weight_g"], edges)
+    curve = display.curve_density_per_g * len(coins) * float(edges[1] - edges[0])
+    top = 1.06 * max([1.0, *counts, *curve])
     sheet = Sheet(PAGE_WIDTH_MM, _HEIGHT_MM)
-    axes = sheet.axes(12, 11, 24, 19)
-    axes.set_xlim(low, high)
-    _draw_bars(axes, display, coins, low, high)
-    _draw_lines(axes, display, view.decimals)
-    axes.set_xlabel(phrase("report.figure.weight_axis"))
-    axes.set_ylabel(phrase("report.figure.coins_axis"))
-    strip = sheet.axes(12, _HEIGHT_MM - 18, 24, 1)
-    _draw_strip(strip, coins, low, high)
-    return sheet.picture(_alt(view, display, coins), _caption(coins, low, high))
+    area = Area(sheet.paper, (_LEFT_MM, 9, _RIGHT_MM, _HEIGHT_MM - 18), span, (0, top))
+    if display.remedy_g is not None:
+        low, high = (display.standard_weight_g + s * display.remedy_g for s in (-1, 1))
+        area.columns(low, high, facecolor="none", edgecolor=PALE, hatch="/////", linewidth=0)
+    area.bars(edges, counts, facecolor=FAINT, edgecolor=PALE, linewidth=0.4)
+    area.plot(display.curve_weight_g, curve, color=INK, linewidth=1.1)
+    _draw_lines(area, display, max(view.decimals, 2))
+    area.x_axis(phrase("report.figure.weight_axis"))
+    area.y_axis("", decimals=0)
+    sheet.paper.text(0, _HEIGHT_MM - 17, phrase("report.figure.coins_axis"), va="bottom")
+    _draw_strip(sheet.paper, area, coins)
+    return sheet.picture(_alt(view, display, coins), _caption(coins, span))
 
 
 def weighed(view: LotView, display: TypeDisplay) -> pd.DataFrame:
@@ -50,85 +69,79 @@ def weight_span(display: TypeDisplay, weights: Floats) -> tuple[float, float]:
     standard = display.standard_weight_g
     floor, ceiling = _WIDEST[0] * standard, _WIDEST[1] * standard
     near = weights[(weights >= floor) & (weights <= ceiling)]
-    low = min([display.limit_low_g, standard, *near])
-    high = max([display.limit_high_g, standard, *near])
+    low = min([display.limit_low_g, standard - (display.remedy_g or 0.0), *near])
+    high = max([display.limit_high_g, standard + (display.remedy_g or 0.0), *near])
     room = 0.04 * (high - low)
     return max(low - room, floor), min(high + room, ceiling)
 
 
-def _draw_bars(
-    axes: Axes, display: TypeDisplay, coins: pd.DataFrame, low: float, high: float
-) -> None:
-    step = coins["weight_step_g"].min()
-    width = (high - low) / _BINS
+def _edges(step: float, span: tuple[float, float]) -> Floats:
+    """Edges between the values that the balance can show, the bars of one width."""
+    low, high = span
+    width = (high - low) / _MOST_BARS
     if math.isfinite(step) and step > 0:
-        width = max(1, round(width / step)) * step
+        width = max(1, math.ceil(width / step)) * step
         low = (math.floor(low / step) - 0.5) * step
-    edges = np.arange(low, high + width, width)
-    counts, _ = np.histogram(coins["weight_g"], edges)
-    axes.bar(edges[:-1], counts, width, align="edge", color=FAINT, edgecolor=PALE, linewidth=0.4)
-    curve = display.curve_density_per_g * len(coins) * width
-    axes.plot(
-        display.curve_weight_g, curve, color=INK, linewidth=1.1,
-        label=phrase("report.figure.honest_curve"),
-    )  # fmt: skip
-    top = max([1.0, *counts, *curve])
-    axes.set_ylim(0, 1.06 * top)
+    return np.arange(low, high + width, width)
 
 
-def _draw_lines(axes: Axes, display: TypeDisplay, decimals: int) -> None:
-    decimals = max(decimals, 2)
-    standard = display.standard_weight_g
-    if display.remedy_g is not None:
-        axes.axvspan(
-            standard - display.remedy_g, standard + display.remedy_g,
-            facecolor="none", edgecolor=PALE, hatch="/////", linewidth=0, zorder=0,
-        )  # fmt: skip
+def _draw_lines(area: Area, display: TypeDisplay, decimals: int) -> None:
+    """Standard and limits as lines, each with its name right of the box."""
     lines = [
-        (display.limit_low_g, "limit_line", "--", GREY),
-        (standard, "standard_line", "-", ACCENT),
-        (display.limit_high_g, "limit_line", "--", GREY),
+        (display.limit_low_g, "limit_low", "--", GREY),
+        (display.standard_weight_g, "standard", "-", ACCENT),
+        (display.limit_high_g, "limit_high", "--", GREY),
     ]
     if display.least_current_g is not None:
-        lines.append((display.least_current_g, "least_current_line", ":", INK))
-    for weight, _, pattern, colour in lines:
-        axes.axvline(weight, color=colour, linestyle=pattern, linewidth=0.9)
-    for height, (weight, name, pattern, colour) in enumerate(sorted(lines, reverse=True)):
-        axes.annotate(
-            say(f"report.figure.{name}", weight=fixed(weight, decimals)),
-            xy=(weight, 0.98 - 0.09 * height), xycoords=("data", "axes fraction"),
-            xytext=(1.015, 0.98 - 0.09 * height), textcoords="axes fraction",
-            va="center", fontsize=7.5, color=INK, annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "linewidth": 0.4, "color": colour, "linestyle": pattern},
+        lines.append((display.least_current_g, "least_current", ":", INK))
+    area.paper.plot([area.right + 1, area.right + 5], [area.top - 1] * 2, color=INK, linewidth=1.1)
+    text = phrase("report.figure.honest_curve")
+    area.paper.text(area.right + 6, area.top - 1, text, va="center_baseline", fontsize=7.4)
+    for place, (weight, name, pattern, colour) in enumerate(sorted(lines, reverse=True), start=1):
+        area.vertical(weight, color=colour, linestyle=pattern)
+        at = area.top - 1 - _LABEL_APART_MM * place
+        area.paper.plot([area.right + 1, area.right + 5], [at] * 2, color=colour, linestyle=pattern)
+        text = say(f"report.figure.line.{name}", weight=fixed(weight, decimals))
+        area.paper.text(area.right + 6, at, text, va="center_baseline", fontsize=7.4)
+    if display.remedy_g is not None:
+        at = area.top - 1 - _LABEL_APART_MM * (len(lines) + 1)
+        area.paper.patch(
+            Rectangle((area.right + 1, at - 1), 4, 2, facecolor="none", edgecolor=PALE,
+                      hatch="////////", linewidth=0)
         )  # fmt: skip
+        text = say("report.figure.line.remedy", weight=fixed(display.remedy_g, 3))
+        area.paper.text(area.right + 6, at, text, va="center_baseline", fontsize=7.4)
 
 
-def _draw_strip(axes: Axes, coins: pd.DataFrame, low: float, high: float) -> None:
+def _draw_strip(paper: Paper, area: Area, coins: pd.DataFrame) -> None:
     """One row a finding above the bars, every marked coin at its weight."""
     rows = [mark for mark in MARKS if mark.finding in MARKED]
-    inside = coins[coins["weight_g"].between(low, high)]
+    strip = Area(
+        paper,
+        (area.left, area.top + 2.5, area.right, _HEIGHT_MM - 1),
+        area.x,
+        (-0.5, len(rows) - 0.5),
+    )
+    inside = coins[coins["weight_g"].between(*area.x)]
     for row, mark in enumerate(rows):
-        chosen = inside.loc[inside["finding"] == mark.finding, "weight_g"]
+        chosen = inside.loc[inside["finding"] == mark.finding, "weight_g"].to_numpy(dtype=float)
         count = int((coins["finding"] == mark.finding).sum())
-        axes.axhline(row, color=FAINT, linewidth=0.5, zorder=0)
-        axes.plot(
-            chosen.to_numpy(dtype=float), np.full(len(chosen), row), linestyle="none",
-            marker=mark.shape, markersize=mark.size, markeredgecolor=mark.edge,
-            markerfacecolor=mark.fill, markeredgewidth=0.7, clip_on=False,
+        strip.horizontal(row, color=FAINT, linewidth=0.5)
+        strip.plot(
+            chosen, np.full(len(chosen), row), clip=False, linestyle="none", marker=mark.shape,
+            markersize=mark.size, markeredgecolor=mark.edge, markerfacecolor=mark.fill,
+            markeredgewidth=0.7,
         )  # fmt: skip
-        axes.annotate(
-            f"{mark.finding}: {whole(count)}", xy=(1.015, row),
-            xycoords=("axes fraction", "data"), va="center", fontsize=7.5,
-        )  # fmt: skip
-    axes.set_xlim(low, high)
-    axes.set_ylim(-0.6, len(rows) - 0.4)
-    axes.set_axis_off()
+        text = f"{mark.finding}: {whole(count)}"
+        paper.text(area.right + 1.5, strip.at_y(row), text, va="center_baseline", fontsize=7.4)
 
 
-def _caption(coins: pd.DataFrame, low: float, high: float) -> str:
-    outside = int((~coins["weight_g"].between(low, high)).sum())
+def _caption(coins: pd.DataFrame, span: tuple[float, float]) -> str:
+    outside = int((~coins["weight_g"].between(*span)).sum())
     text = phrase("report.figure.histogram_caption")
-    return text + (" " + say("report.figure.off_drawing", n=whole(outside)) if outside else "")
+    if not outside:
+        return text
+    return text + " " + say("report.figure.off_drawing", coins=counted(outside, "coin"))
 
 
 def _alt(view: LotView, display: TypeDisplay, coins: pd.DataFrame) -> str:

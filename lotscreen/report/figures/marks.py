@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pandas as pd
-from matplotlib.axes import Axes
 
 from lotscreen.records import FindingKind
-from lotscreen.report.figures.style import ACCENT, GREY, INK, PALE
+from lotscreen.report.figures.area import Area
+from lotscreen.report.figures.style import ACCENT, GREY, INK, PALE, Paper
+
+MOST_VECTOR_MARKS = 5_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,27 +33,17 @@ MARKS: tuple[Mark, ...] = (
 )
 
 
-def draw_marks(axes: Axes, coins: pd.DataFrame, x: str, y: str, shrink: float = 1.0) -> list[str]:
-    """Every coin at columns ``x``, ``y``, most in doubt on top; returns findings drawn."""
-    drawn = []
+def draw_marks(
+    place: Area | Paper, coins: pd.DataFrame, x: str, y: str, shrink: float = 1.0
+) -> None:
+    """Every coin at columns ``x``, ``y``, most in doubt on top."""
     for mark in MARKS:
         chosen = coins[(coins["finding"] == mark.finding).to_numpy()]
         if chosen.empty:
             continue
-        drawn.append(mark.finding)
-        axes.plot(
+        place.plot(
             chosen[x].to_numpy(dtype=float), chosen[y].to_numpy(dtype=float),
             linestyle="none", marker=mark.shape, markersize=mark.size * shrink,
             markeredgecolor=mark.edge, markerfacecolor=mark.fill, markeredgewidth=0.7,
-            clip_on=False, label=mark.finding,
+            rasterized=len(chosen) > MOST_VECTOR_MARKS,
         )  # fmt: skip
-    return drawn
-
-
-def add_key(axes: Axes, place: tuple[float, float] | None = None) -> None:
-    """The key of the marks and lines that carry a label, most in doubt first."""
-    handles, labels = axes.get_legend_handles_labels()
-    if handles:
-        axes.legend(
-            handles[::-1], labels[::-1], loc=place or "best", handletextpad=0.4, labelspacing=0.3
-        )

@@ -12,9 +12,11 @@ from io import BytesIO
 from typing import Any, cast
 
 import matplotlib
-from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Rectangle
+from matplotlib.transforms import Affine2D, Transform
 
 from lotscreen.report.blocks import Picture
 from lotscreen.report.printable import BREAK, printable
@@ -26,7 +28,7 @@ PALE = "#b9b9b9"
 FAINT = "#e2e2e2"
 PAGE_WIDTH_MM = 166.0
 HALF_WIDTH_MM = 79.0
-_POINTS_PER_MM = 72 / 25.4
+_RASTER_DPI = 200
 _PLACING_FONT = "STIXGeneral"
 _PAGE_FONT = b"Libertinus Serif"
 _LOOK: dict[str, Any] = {
@@ -34,28 +36,9 @@ _LOOK: dict[str, Any] = {
     "svg.hashsalt": "lotscreen",
     "font.family": [_PLACING_FONT],
     "font.size": 8.0,
-    "axes.titlesize": 8.5,
-    "axes.labelsize": 8.0,
-    "xtick.labelsize": 7.5,
-    "ytick.labelsize": 7.5,
-    "axes.linewidth": 0.5,
-    "axes.edgecolor": GREY,
-    "axes.labelcolor": INK,
     "text.color": INK,
-    "xtick.color": GREY,
-    "ytick.color": GREY,
-    "xtick.labelcolor": INK,
-    "ytick.labelcolor": INK,
-    "xtick.major.width": 0.5,
-    "ytick.major.width": 0.5,
-    "xtick.major.size": 2.5,
-    "ytick.major.size": 2.5,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.unicode_minus": True,
+    "text.parse_math": False,
     "lines.linewidth": 0.9,
-    "legend.frameon": False,
-    "legend.fontsize": 7.5,
     "hatch.linewidth": 0.3,
 }
 
@@ -69,44 +52,65 @@ def look() -> Iterator[None]:
         yield
 
 
+class Paper:
+    """A figure drawn on in millimetres from its lower left."""
+
+    def __init__(self, figure: Figure) -> None:
+        self._figure = figure
+        self._millimetres = Affine2D().scale(1 / 25.4) + figure.dpi_scale_trans
+
+    def plot(
+        self,
+        x: Any,
+        y: Any,
+        before: Affine2D | None = None,
+        clip: Rectangle | None = None,
+        **how: Any,
+    ) -> None:
+        """A line or marks; ``before`` leads from other units to millimetres, ``clip`` is a
+        box in millimetres beyond which nothing is drawn."""
+        line = Line2D(x, y, transform=self._from(before), **how)
+        self._figure.add_artist(line)
+        if clip is not None:
+            line.set_clip_path(clip.get_path(), clip.get_patch_transform() + self._millimetres)
+
+    def patch(
+        self, patch: Patch, before: Affine2D | None = None, clip: Rectangle | None = None
+    ) -> None:
+        """A shape, placed as :meth:`plot` places a line."""
+        patch.set_transform(self._from(before))
+        self._figure.add_artist(patch)
+        if clip is not None:
+            patch.set_clip_path(clip.get_path(), clip.get_patch_transform() + self._millimetres)
+
+    def text(self, x: float, y: float, text: str, **how: Any) -> None:
+        """A text at a place in millimetres."""
+        if text:
+            self._figure.text(x, y, text, transform=self._millimetres, **how)
+
+    def _from(self, before: Affine2D | None) -> Transform:
+        return self._millimetres if before is None else before + self._millimetres
+
+
 class Sheet:
-    """A drawing of true size with one or more axes placed in millimetres."""
+    """A drawing of true size in millimetres."""
 
     def __init__(self, width_mm: float, height_mm: float) -> None:
         self.width_mm, self.height_mm = width_mm, height_mm
-        self.figure = Figure(figsize=(width_mm / 25.4, height_mm / 25.4), dpi=72)
-        FigureCanvasSVG(self.figure)
-        self.figure.patch.set_visible(False)
-
-    def axes(self, left: float, bottom: float, right: float, top: float) -> Axes:
-        """Axes that leave the four margins (mm) free."""
-        w, h = self.width_mm, self.height_mm
-        box = (left / w, bottom / h, (w - left - right) / w, (h - bottom - top) / h)
-        axes = self.figure.add_axes(box)
-        axes.patch.set_visible(False)
-        return axes
-
-    def bare_axes(self) -> Axes:
-        """Axes over the whole sheet whose units are millimetres from the lower left."""
-        axes = self.axes(0, 0, 0, 0)
-        axes.set_xlim(0, self.width_mm)
-        axes.set_ylim(0, self.height_mm)
-        axes.set_axis_off()
-        return axes
+        self._figure = Figure(figsize=(width_mm / 25.4, height_mm / 25.4), dpi=72)
+        FigureCanvasSVG(self._figure)
+        self.paper = Paper(self._figure)
 
     def picture(self, alt: str, caption: str = "") -> Picture:
         """The drawing as SVG; the same drawing gives the same bytes."""
         sink = BytesIO()
-        self.figure.savefig(sink, format="svg", transparent=True, metadata={"Date": None})
+        self._figure.savefig(
+            sink, format="svg", transparent=True, dpi=_RASTER_DPI, metadata={"Date": None}
+        )
         svg = sink.getvalue().replace(_PLACING_FONT.encode(), _PAGE_FONT)
         return Picture(svg=svg, width_mm=self.width_mm, alt=alt, caption=caption)
 
 
-def points(millimetres: float) -> float:
-    """Points of a length on paper, for line widths and marker sizes."""
-    return millimetres * _POINTS_PER_MM
-
-
 def label(text: str) -> str:
-    """A user's text inside a drawing: showable, and never read as a formula."""
-    return printable(text).replace(BREAK, "").replace("$", r"\$")
+    """A user's text inside a drawing: showable, without invisible signs."""
+    return printable(text).replace(BREAK, "")

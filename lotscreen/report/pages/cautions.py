@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from lotscreen.report.blocks import Block, Heading, Items
+from lotscreen.report.blocks import Block, Heading, Items, Together
 from lotscreen.report.view import ReportView
 from lotscreen.words import phrase, table
 
 
 def build(view: ReportView) -> list[Block]:
-    """All cautions in force, numbered, whatever was found."""
-    del view  # the cautions do not depend on the lot
+    """All cautions, numbered, whatever was found."""
+    del view
+    heading = Heading(phrase("report.cautions.heading"), level=1)
     texts = tuple(table("cautions")["cautions"])
-    return [Heading(phrase("report.cautions.heading")), Items(texts, numbered=True, small=True)]
+    return [Together((heading, Items(texts, numbered=True)))]

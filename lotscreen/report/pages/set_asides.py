@@ -1,31 +1,38 @@
-"""The coins set aside or not consistent, with reasons, explanations and next tests."""
+"""The coins set aside or not consistent: drawings, reasons, explanations, next tests."""
 
 from __future__ import annotations
 
 import pandas as pd
 
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
-from lotscreen.report.numerals import fixed, rarity, whole
+from lotscreen.report.figures.profile import profiles
+from lotscreen.report.numerals import rarity, whole
+from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import DEPARTING, LotView
 from lotscreen.words import phrase, say, table
 
 MOST_ROWS = 120
+MOST_PROFILES = 24
 
 
 def build(view: LotView) -> list[Block]:
-    """One row a coin, most in doubt first; beyond ``MOST_ROWS`` the workbook has them."""
+    """The table, most in doubt first, then the drawings; the workbook has what is beyond."""
     coins = view.found(DEPARTING)
-    blocks: list[Block] = [Heading(phrase("report.set_asides.heading"), new_page=len(coins) > 3)]
     if coins.empty:
-        return [*blocks, Paragraph(phrase("report.set_asides.none"))]
+        return []
+    new_page = not view.small
+    blocks: list[Block] = [Heading(phrase("report.set_asides.heading"), new_page=new_page)]
     shown = coins.head(MOST_ROWS)
     blocks.append(Paragraph(phrase("report.set_asides.intro"), "note"))
     blocks.append(_table(view, shown))
     if len(shown) < len(coins):
-        text = say("report.set_asides.cut_short", shown=whole(len(shown)), n=whole(len(coins)))
-        blocks.append(Paragraph(text, "note"))
-    return blocks
+        blocks.append(_cut_short(len(shown), len(coins)))
+    return blocks + _profiles(view, coins)
+
+
+def _cut_short(shown: int, of: int) -> Paragraph:
+    return Paragraph(say("report.set_asides.cut_short", shown=whole(shown), n=whole(of)), "note")
 
 
 def _table(view: LotView, coins: pd.DataFrame) -> Table:
@@ -38,32 +45,27 @@ def _table(view: LotView, coins: pd.DataFrame) -> Table:
 
 def _row(view: LotView, coin: pd.Series) -> tuple[str, ...]:
     explained = f"\n{coin['explanations']}" if coin["explanations"] else ""
+    place = f"{shortened(str(coin['coin_id']), 24)}\n{shortened(view.place(coin), 28)}"
+    weight = say("report.set_asides.expected", weight=expected(view, coin))
     return (
-        f"{shortened(str(coin['coin_id']), 24)}\n{shortened(view.place(coin), 28)}",
-        f"{readings(view, coin)}\n{say('report.set_asides.expected', weight=expected(view, coin))}",
+        place,
+        f"{readings(view, coin)}\n{weight}",
         rarity(coin["p_value"]),
         f"{coin['finding']}: {coin['reason']}{explained}",
         str(coin["next_test"]),
     )
 
 
-def readings(view: LotView, coin: pd.Series) -> str:
-    """What was read: weight, diameter (least and greatest where both were), thickness."""
-    parts = [f"{fixed(coin['weight_g'], view.decimals)} g"]
-    low, high = coin["diameter_min_mm"], coin["diameter_max_mm"]
-    if pd.notna(low) and pd.notna(high):
-        parts.append(f"Ø {fixed(low, 2)}–{fixed(high, 2)} mm")
-    elif pd.notna(coin["diameter_mm"]):
-        parts.append(f"Ø {fixed(coin['diameter_mm'], 2)} mm")
-    if pd.notna(coin["thickness_mm"]):
-        parts.append(say("report.readings.thickness", mm=fixed(coin["thickness_mm"], 2)))
-    return ", ".join(parts)
-
-
-def expected(view: LotView, coin: pd.Series) -> str:
-    """The 95 % interval for the weighing of an honest coin like this."""
-    low, high = coin["expected_low_g"], coin["expected_high_g"]
-    if pd.isna(low):
-        return fixed(low, 2)
-    decimals = max(2, view.decimals)
-    return f"{fixed(low, decimals)}–{fixed(high, decimals)} g"
+def _profiles(view: LotView, coins: pd.DataFrame) -> list[Block]:
+    drawn = coins.head(MOST_PROFILES)
+    pictures = profiles(view, drawn)
+    if not pictures:
+        return []
+    blocks: list[Block] = [
+        Heading(phrase("report.profiles.heading"), level=2),
+        Paragraph(phrase("report.profiles.intro"), "note"),
+        *pictures,
+    ]
+    if len(drawn) < len(coins):
+        blocks.append(_cut_short(len(drawn), len(coins)))
+    return blocks

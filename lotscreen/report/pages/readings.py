@@ -1,0 +1,38 @@
+"""One coin's readings and expectation as the tables of the report print them."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from lotscreen.report.numerals import MISSING, fixed
+from lotscreen.report.view import LotView
+from lotscreen.words import say
+
+
+def readings(view: LotView, coin: pd.Series) -> str:
+    """What was read: weight, diameter (least and greatest where both were), thickness."""
+    weight = fixed(coin["weight_g"], view.decimals)
+    parts = [weight if weight == MISSING else f"{weight} g"]
+    diameter = across(coin)
+    if diameter != MISSING:
+        parts.append(f"Ø {diameter} mm")
+    if pd.notna(coin["thickness_mm"]):
+        parts.append(say("report.readings.thickness", mm=fixed(coin["thickness_mm"], 2)))
+    return ", ".join(parts)
+
+
+def across(coin: pd.Series) -> str:
+    """The diameter in mm, or the least and the greatest where they differ."""
+    low, high = coin["diameter_min_mm"], coin["diameter_max_mm"]
+    if pd.notna(low) and pd.notna(high) and low != high:
+        return f"{fixed(low, 2)}–{fixed(high, 2)}"
+    return fixed(coin["diameter_mm"], 2)
+
+
+def expected(view: LotView, coin: pd.Series) -> str:
+    """The 95 % interval for the weighing of an honest coin like this."""
+    low, high = coin["expected_low_g"], coin["expected_high_g"]
+    if pd.isna(low):
+        return MISSING
+    decimals = max(2, view.decimals)
+    return f"{fixed(low, decimals)}–{fixed(high, decimals)} g"
