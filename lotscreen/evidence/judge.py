@@ -11,7 +11,7 @@ from lotscreen.evidence.decide import Judged, decide
 from lotscreen.evidence.mechanisms import MECHANISMS, OTHER_TYPE_SHARE
 from lotscreen.evidence.points import log_evidence
 from lotscreen.evidence.readings import Departures, departures, log_gauge_given
-from lotscreen.evidence.rivals import Explanations, explanations_of
+from lotscreen.evidence.rivals import Explanations, explanations_of, log_rival_shares
 from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, slip_evidence
 from lotscreen.evidence.wording import explain
 from lotscreen.records import (
@@ -161,7 +161,8 @@ def _weigh(
     weights = np.array([m.share for m in MECHANISMS])
     named = log_points[:, : len(MECHANISMS)] + np.log(weights)
     others = log_points[:, len(MECHANISMS) :]
-    others = others + np.log(OTHER_TYPE_SHARE * np.array(known.rival_shares))
+    if others.shape[1]:
+        others = others + np.log(OTHER_TYPE_SHARE) + log_rival_shares(known, coins.year)
     best = others.argmax(axis=1) if others.shape[1] else np.zeros(len(coins), np.int64)
     slips = [
         slip_evidence(_slip_coin(coins, k, found), type_fit, settings.slip_rate)

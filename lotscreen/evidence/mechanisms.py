@@ -56,7 +56,7 @@ def honest_wear(_: TypeFit) -> list[Point]:
 
 def more_wear(fit: TypeFit) -> list[Point]:
     """Worn beyond its date's coins; the more, the rarer."""
-    typical = max(2.0 * float(fit.mean_wear().mean()), 0.012)
+    typical = max(1.2 * fit.mean_wear(), 0.008)
     extra = np.arange(0.01, 0.20, 0.01)
     return [
         Point(more_wear=float(e), weight_sd=0.004, prior=float(np.exp(-e / typical))) for e in extra
@@ -169,7 +169,7 @@ def unnamed(_: TypeFit) -> list[Point]:
 
 
 MECHANISMS: list[Mechanism] = [
-    Mechanism("wear", "honest", 0.90, honest_wear, "none"),
+    Mechanism("wear", "honest", 0.86, honest_wear, "none"),
     Mechanism("more_wear", "honest", 0.04, more_wear, "look_at_wear"),
     Mechanism("dirt", "honest", 0.02, dirt, "look_at_surface"),
     Mechanism("damage", "honest", 0.02, damage, "thickness_at_rim"),
@@ -186,5 +186,5 @@ MECHANISMS: list[Mechanism] = [
     Mechanism("mount_removed", "departure", 0.04, mount_removed, "look_at_surface"),
     Mechanism("unnamed", "departure", 0.06, unnamed, "water_density"),
 ]
-OTHER_TYPE_SHARE = 0.01
+OTHER_TYPE_SHARE = 0.05
 """Reference share of the honest side given to all other types on file together."""

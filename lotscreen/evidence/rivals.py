@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from lotscreen.evidence.mechanisms import MECHANISMS
 from lotscreen.evidence.points import Point, PointTable, point_table
+from lotscreen.records import Floats
 from lotscreen.standards import CoinType, StandardsTable
 from lotscreen.wear import TypeFit
 
 _MOST_RIVALS = 30
 _LOOSE_THICKNESS_MM = 0.15
+_YEARS_OFF = 5.0
+_MOST_YEARS_OFF = 4.0
+_LEAST_TOTAL = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,13 +24,16 @@ class Explanations:
     """All explanations of a fitted type's coins: the register, then the other types.
 
     ``rivals`` are the keys of the other types, in the order of the table's last columns;
-    ``rival_shares`` their shares of the reference weight of all other types.
+    ``rival_shares`` their shares of the reference weight of all other types,
+    ``rival_first`` and ``rival_last`` the years they were struck (inf: to this day).
     """
 
     points: PointTable
     count: int
     rivals: tuple[str, ...]
-    rival_shares: tuple[float, ...]
+    rival_shares: Floats
+    rival_first: Floats
+    rival_last: Floats
 
 
 def _alike(a: CoinType, b: CoinType) -> bool:
@@ -73,6 +82,30 @@ def explanations_of(fit: TypeFit, standards: StandardsTable) -> Explanations:
     declared = fit.coin_type
     rivals = rivals_of(declared, standards)
     groups = [m.points(fit) for m in MECHANISMS] + [[_point(declared, r)] for r in rivals]
-    raw = [4.0 if r.state == declared.state else 1.0 for r in rivals]
-    shares = tuple(w / sum(raw) for w in raw)
-    return Explanations(point_table(groups), len(groups), tuple(r.key for r in rivals), shares)
+    raw = np.array([_nearness(declared, r) for r in rivals])
+    first = np.array([r.first_year for r in rivals], dtype=np.float64)
+    last = np.array([np.inf if r.last_year is None else r.last_year for r in rivals])
+    keys = tuple(r.key for r in rivals)
+    return Explanations(point_table(groups), len(groups), keys, raw / raw.sum(), first, last)
+
+
+def _nearness(declared: CoinType, other: CoinType) -> float:
+    if other.state != declared.state:
+        return 1.0 if other.fine_metal == declared.fine_metal else 0.1
+    return 20.0 if other.unit == declared.unit else 3.0
+
+
+def log_rival_shares(known: Explanations, year: Floats) -> Floats:
+    """Natural log, coins x rivals, of each other type's share of their reference weight.
+
+    A type whose years do not hold the year typed is less likely; a year a little off may
+    be misread or copied down. Where all are far off, their shares do not add up to one.
+    """
+    typed = year[:, None]
+    before, after = known.rival_first[None, :] - typed, typed - known.rival_last[None, :]
+    away = np.maximum(np.maximum(before, after), 0.0)
+    weight = known.rival_shares * np.exp(
+        -np.minimum(np.nan_to_num(away) / _YEARS_OFF, _MOST_YEARS_OFF)
+    )
+    total = weight.sum(axis=1, keepdims=True)
+    return np.asarray(np.log(weight / np.maximum(total, _LEAST_TOTAL)))

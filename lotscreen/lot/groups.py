@@ -61,10 +61,8 @@ def _expected(
     """Mean and standard deviation of the group's net weight, g."""
     type_fit = fitted or unfitted(fit.standards.get(key), fit.belief, settings)
     count = float(group.count[0])
-    wear = type_fit.mean_wear()
-    mean_wear = float(np.mean(wear))
-    by_level = grid.shape_matrix(type_fit.shape).T
-    square = float(np.mean(type_fit.date_posterior @ by_level @ np.square(grid.WEAR)))
+    mean_wear = type_fit.mean_wear()
+    square = type_fit.mean_of_wear(np.square(grid.WEAR))
     standard = type_fit.coin_type.weight_g
     single = type_fit.struck.sd_g**2 + standard**2 * max(square - mean_wear**2, 0.0)
     common = standard * np.hypot(_BETWEEN_GROUPS * mean_wear, type_fit.belief.sd)

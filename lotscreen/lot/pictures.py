@@ -38,7 +38,7 @@ def type_display(coins: ItemTable, fit: TypeFit, settings: Settings) -> TypeDisp
     typical = float(np.nanmedian(coins.year)) if np.isfinite(coins.year).any() else float("nan")
     lines, marks = sight(fit, typical, u, step if np.isfinite(step) else 0.01, settings)
     coin_type = fit.coin_type
-    mean_wear = float(np.average(fit.mean_wear()))
+    mean_wear = fit.mean_wear()
     return TypeDisplay(
         type_key=coin_type.key,
         type_name=coin_type.name,

@@ -73,7 +73,7 @@ def _by_date(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats]:
     year = np.nan_to_num(coins.year, nan=-1.0)
     dates = np.nan_to_num(fit.date_years, nan=-1.0)
     counts = np.array([np.count_nonzero(year == d) for d in dates], dtype=np.float64)
-    return counts, fit.mean_wear(), fit.years_in_use(fit.date_years)
+    return counts, fit.wear_by_date(), fit.years_in_use(fit.date_years)
 
 
 def _mean_loss(coins: ItemTable, fit: TypeFit, settings: Settings) -> tuple[float, float]:

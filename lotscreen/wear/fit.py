@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -9,13 +10,14 @@ import numpy as np
 
 from lotscreen.instruments import ScaleBelief
 from lotscreen.one_thread import one_thread
-from lotscreen.records import Bools, Floats, ItemKind, ItemTable
+from lotscreen.records import Bools, Floats, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
-from lotscreen.standards import CoinType, StandardsTable
+from lotscreen.standards import CoinType, Resolution, StandardsTable
 from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
+from lotscreen.words import say
 
 _MATE_LIMIT = 0.01
 
@@ -45,16 +47,38 @@ def with_types(
     if not open_rows.any():
         return table
     keys, notes = table.type_key.copy(), table.type_note.copy()
-    known: dict[tuple[str, float, str], tuple[str, str]] = {}
+    candidates: dict[int, tuple[str, ...]] = {}
+    known: dict[tuple[str, float, str], Resolution] = {}
     for i in np.flatnonzero(open_rows):
         year = float(table.year[i])
         mark = mint_marks[int(i)] if mint_marks else ""
         asked = (str(table.type_text[i]), year if year == year else -1.0, mark)
         if asked not in known:
             found = standards.resolve(asked[0], None if asked[1] < 0 else year, mark)
-            known[asked] = (found.key, found.note)
-        keys[i], notes[i] = known[asked]
+            known[asked] = found
+        keys[i], notes[i] = known[asked].key, known[asked].note
+        candidates[int(i)] = known[asked].candidates
+    _as_lot_mates(table, keys, notes, candidates)
     return replace(table, type_key=keys, type_note=notes)
+
+
+def _as_lot_mates(
+    table: ItemTable, keys: Texts, notes: Texts, candidates: Mapping[int, tuple[str, ...]]
+) -> None:
+    """Give items without date the standard that most items of the same name have, where
+    it is among the candidates: a dateless coin or a roll beside dated ones."""
+    votes: dict[str, Counter[str]] = {}
+    for text, key in zip(table.type_text, keys, strict=True):
+        if key:
+            votes.setdefault(str(text), Counter())[str(key)] += 1
+    for i, offered in candidates.items():
+        mates = votes.get(str(table.type_text[i]))
+        if keys[i] or mates is None or np.isfinite(table.year[i]):
+            continue
+        likeliest = max(mates.items(), key=lambda pair: (pair[1], pair[0]))[0]
+        if likeliest in offered:
+            keys[i] = likeliest
+            notes[i] = say("findings.note.as_lot_mates", type_key=likeliest, mates=mates[likeliest])
 
 
 @one_thread
@@ -110,6 +134,7 @@ def _as_type_fit(
 ) -> TypeFit:  # fmt: skip
     return TypeFit(
         coin_type, coins, end, w.prior, belief, w.struck, w.struck_prior_sd_g, w.shape, w.years,
+        w.date_coins,
         w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share, w.strips,
         diameter, thickness,
     )  # fmt: skip

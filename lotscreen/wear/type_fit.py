@@ -43,8 +43,9 @@ class GaugeFit:
 class TypeFit:
     """The fitted honest distribution of one type in one balance's readings.
 
-    ``date_years`` are the years struck (the last may be NaN: coins without date) and
-    ``date_posterior`` (dates x levels) their levels of wear, own coins included.
+    ``date_years`` are the years struck (the last may be NaN: coins without date),
+    ``date_coins`` the coins of each, and ``date_posterior`` (dates x levels) their levels
+    of wear, own coins included.
     ``line`` are the weights of the line's parameters (slopes x spreads x levels).
     ``shape`` is the distribution of a coin's wear about its date's level. ``false_share``
     and ``strips`` are the part absorbed by coins that are not honest coins of the type.
@@ -60,6 +61,7 @@ class TypeFit:
     struck_prior_sd_g: float
     shape: Floats
     date_years: Floats
+    date_coins: Floats
     date_posterior: Floats
     line: Floats
     slope_evidence: Floats
@@ -72,7 +74,17 @@ class TypeFit:
         """Years in use of coins struck in ``year``; NaN stays NaN."""
         return years_in_use(year, self.circulation_end)
 
-    def mean_wear(self) -> Floats:
+    def mean_wear(self) -> float:
+        """Mean share of weight lost over the coins of the fit."""
+        return self.mean_of_wear(grid.WEAR)
+
+    def mean_of_wear(self, values: Floats) -> float:
+        """Mean over the coins of the fit of ``values`` on the wear grid."""
+        weights = self.date_coins if self.coins else np.ones(len(self.date_years))
+        by_date = self.date_posterior @ (grid.shape_matrix(self.shape).T @ values)
+        return float(np.average(by_date, weights=weights))
+
+    def wear_by_date(self) -> Floats:
         """Mean share of weight lost at each date of the fit, shape (dates,)."""
         return np.asarray(self.date_posterior @ grid.shape_matrix(self.shape).T @ grid.WEAR)
 

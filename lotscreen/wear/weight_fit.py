@@ -66,6 +66,7 @@ class WeightFit:
     levels: Levels
     prior: LinePrior
     years: Floats
+    date_coins: Floats
 
 
 def struck_prior_sd_g(coin_type: CoinType, year: float, settings: Settings) -> float:
@@ -123,7 +124,10 @@ def fit_weights(
         last = step.log_likelihood
     state.renew_cells(struck)
     final = state.expect(shape, share, strips)
-    return WeightFit(struck, prior_sd, shape, share, strips, final.levels, prior, cells.years)
+    return WeightFit(
+        struck, prior_sd, shape, share, strips, final.levels, prior, cells.years,
+        cells.counts.sum(axis=1),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
