@@ -10,11 +10,11 @@ import pandas as pd
 
 from lotscreen.intake.checks import nominal_g
 from lotscreen.intake.dates import CoinDate, calendar_date, coin_date
-from lotscreen.intake.filling import Filled, filled_down, under_sections
-from lotscreen.intake.grid import Column, constant_column, is_calendar_day, text_levels
-from lotscreen.intake.identity import Digests, digest_with, start_digest
+from lotscreen.intake.grid import Column, is_calendar_day, text_levels
+from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
-from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, left_out_row
+from lotscreen.intake.named import Named, named_columns, tidy
+from lotscreen.intake.noted import Noted, cell_doubt, left_out_row
 from lotscreen.intake.options import Answers
 from lotscreen.intake.readings import (
     MeasureRead,
@@ -25,7 +25,7 @@ from lotscreen.intake.readings import (
 )
 from lotscreen.intake.rows import RowSenses, counts_of, row_senses
 from lotscreen.intake.table import Table
-from lotscreen.intake.vocabulary import is_ditto, is_missing
+from lotscreen.intake.vocabulary import is_missing
 from lotscreen.records import (
     Bools,
     ColumnUnderstood,
@@ -67,28 +67,11 @@ class Block:
     noted: tuple[Noted, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Named:
-    """The columns that name things, one entry a row of the table, filled down."""
-
-    type_written: Column
-    type_text: Column
-    date_text: Column
-    lot_written: Column
-    lot: Column
-    group: Column
-    number: Column
-    position: Floats
-    overruled: Bools
-    noted: tuple[Noted, ...]
-    of_use: frozenset[int]
-
-
 def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
     """Understand one table; ``decimal_sign`` is the file's."""
     layout = layout_of(table)
     senses = row_senses(table, layout)
-    named = _named(table, layout, senses, answers)
+    named = named_columns(table, layout, senses, answers)
     senses = _one_lot_only(senses, named, answers)
     items = senses.is_item
     reads = [
@@ -111,7 +94,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
     counts = counts_of(layout, len(items))[rows]
     return Block(
         table=table,
-        understood=_understood(table, layout, [read for read, _ in reads], decimal_sign, answers),
+        understood=_understood(table, layout, named, reads, decimal_sign, answers),
         rows=rows,
         kind=senses.kind[rows],
         count=np.where(np.isnan(counts), 1, counts).astype(np.int64),
@@ -131,140 +114,12 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
     )
 
 
-def _named(table: Table, layout: Layout, senses: RowSenses, answers: Answers) -> _Named:
-    items = senses.is_item
-    size = len(items)
-    blank = constant_column("", "", size)
-    noted: list[Noted] = []
-    of_use: set[int] = set()
-
-    def settled(column: Column, role: str) -> Column:
-        sections = tuple(s for s in senses.sections if s.role == role)
-        column, used = under_sections(column, sections, items)
-        of_use.update(used)
-        own_lines = {s.row for s in sections if column.texts[s.row] == s.text}
-        usable = items | np.isin(np.arange(size), list(own_lines))
-        if role == "group":
-            usable = usable | (senses.reason == "note")
-        filled = filled_down(column, usable, blanks_too=role != "date" and not sections)
-        noted.extend(_filling_doubts(filled, table, items))
-        return filled.column
-
-    type_written = settled(layout.single.get("type", blank), "type").changed(_tidy)
-    lot_written = settled(layout.single.get("lot", blank), "lot").changed(_tidy)
-    groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
-    group = _joined([column.changed(_tidy) for column in groups])
-    number, position = _number_and_position(layout, group, senses)
-    type_text, overruled = _type_text(type_written, table, items, answers)
-    has_lots = bool((items & lot_written.where(str.strip)).any())
-    lot = lot_written if has_lots else constant_column("", answers.lot or "", size)
-    return _Named(
-        type_written=type_written,
-        type_text=type_text,
-        date_text=settled(layout.single.get("date", blank), "date").changed(str.strip),
-        lot_written=lot_written,
-        lot=lot,
-        group=group,
-        number=number,
-        position=position,
-        overruled=overruled,
-        noted=tuple(noted),
-        of_use=frozenset(of_use),
-    )
-
-
-def _tidy(text: str) -> str:
-    """Single spaces; '' where the cell says that there is nothing."""
-    return "" if is_missing(text) else " ".join(text.split())
-
-
-def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Noted]:
-    column = filled.column
-    for key, runs in (("ditto", filled.runs), ("blank_filled", filled.blank_runs)):
-        for first, last, origin in runs:
-            if items[first : last + 1].any():
-                yield block_doubt(
-                    key,
-                    first,
-                    column.header,
-                    "",
-                    first=table.first_row + first,
-                    last=table.first_row + last,
-                    text=str(column.texts[first]),
-                    origin=table.first_row + origin,
-                )
-    for row in np.flatnonzero(filled.hanging & items):
-        yield cell_doubt("ditto_hanging", int(row), column.header, str(column.texts[row]))
-
-
-def _joined(columns: list[Column]) -> Column:
-    """Several columns of groups (bag, roll) as one text, ' / ' between."""
-    if len(columns) == 1:
-        return columns[0]
-    texts = [" / ".join(filter(None, row)) for row in zip(*(c.texts for c in columns), strict=True)]
-    codes, levels = pd.factorize(text_levels(texts))
-    return Column("", tuple(levels), text_levels(list(levels)), codes.astype(np.int64))
-
-
-def _number_and_position(layout: Layout, group: Column, senses: RowSenses) -> tuple[Column, Floats]:
-    """The coin's number as written, and its place in the roll: as written, else counted.
-
-    Numbers that begin again in every roll are places, not the coins' numbers.
-    """
-    coins = senses.kind == ItemKind.COIN.value
-    number = layout.single.get("coin_id", constant_column("", "", len(coins)))
-    number = number.changed(lambda text: "" if is_missing(text) or is_ditto(text) else text.strip())
-    grouped = coins & group.where(str.strip)
-    if "position" in layout.single:
-        return number, layout.single["position"].number(_as_number)
-    if _begins_again(number, group, grouped):
-        position = np.where(grouped, number.number(_as_number), np.nan)
-        return number.with_text(grouped, [""] * int(grouped.sum())), position
-    position = np.full(len(coins), np.nan)
-    rows = np.flatnonzero(grouped)
-    if len(rows):
-        position[rows] = pd.Series(rows).groupby(group.codes[rows]).cumcount().to_numpy() + 1.0
-    return number, position
-
-
-def _begins_again(number: Column, group: Column, grouped: Bools) -> bool:
-    rows = np.flatnonzero(grouped & np.isfinite(number.number(_as_number)))
-    if len(rows) < 4 or len(rows) != grouped.sum():
-        return False
-    pairs = pd.DataFrame({"group": group.codes[rows], "number": number.codes[rows]})
-    different = pairs["number"].nunique()
-    return bool(different * 1.5 <= len(rows) and not pairs.duplicated().any())
-
-
-def _as_number(text: str) -> float:
-    return float(text) if text.strip().isdecimal() else float("nan")
-
-
-def _type_text(
-    written: Column, table: Table, items: Bools, answers: Answers
-) -> tuple[Column, Bools]:
-    """The type a row: as written, else the default; rows that the user overruled."""
-    without = items & ~written.where(str.strip)
-    found = written.with_text(without, [answers.default_type] * int(without.sum()))
-    overruled = np.zeros(len(items), dtype=bool)
-    sheet_rows = np.arange(len(items)) + table.first_row
-    for entry in answers.type_rows:
-        if entry.sheet not in ("", table.sheet):
-            continue
-        mask = np.zeros(len(items), dtype=bool)
-        for first, last in entry.ranges:
-            mask |= (sheet_rows >= first) & (sheet_rows <= last) & items
-        found = found.with_text(mask, [entry.type_text] * int(mask.sum()))
-        overruled |= mask
-    return found, overruled
-
-
-def _one_lot_only(senses: RowSenses, named: _Named, answers: Answers) -> RowSenses:
+def _one_lot_only(senses: RowSenses, named: Named, answers: Answers) -> RowSenses:
     """Where the user wants one lot, rows of others are left out."""
     if answers.lot is None:
         return senses
     wanted = answers.lot.strip()
-    other = senses.is_item & named.lot.where(lambda text: text != wanted)
+    other = senses.is_item & (named.lot.texts != wanted)
     if not other.any():
         return senses
     reason, kind = senses.reason.copy(), senses.kind.copy()
@@ -283,8 +138,8 @@ def _dates(date: Column, layout: Layout, items: Bools) -> tuple[Floats, Column, 
     marks = [sense.mint_mark for sense in senses]
     mark = Column("", tuple(marks), text_levels(marks), date.codes)
     if "mint_mark" in layout.single:
-        own = layout.single["mint_mark"].changed(_tidy)
-        here = own.where(str.strip) & items
+        own = layout.single["mint_mark"].changed(tidy)
+        here = own.filled() & items
         mark = mark.with_text(here, [str(text) for text in own.texts[here]])
     odd = np.array([bool(sense.doubt) for sense in senses], dtype=bool)[date.codes] & items
     noted = [
@@ -311,15 +166,15 @@ def _check_doubts(kind: Texts, nominal: Floats, number: Column, table: Table) ->
 
 
 def _carried(
-    layout: Layout, named: _Named, reads: list[MeasureRead], rows: Ints
+    layout: Layout, named: Named, reads: list[MeasureRead], rows: Ints
 ) -> list[dict[str, str]]:
     """Everything found and not used, by header: columns not understood, cells without a
     reading, a type that the user overruled."""
     found: list[dict[str, str]] = [{} for _ in range(len(rows))]
-    parts = [(column, column.where(str.strip)) for column in layout.carried]
+    parts = [(column, column.filled()) for column in layout.carried]
     parts += [(read.measure.column, read.kept_verbatim()) for read in reads]
     if "type" in layout.single:
-        parts.append((layout.single["type"], named.overruled & named.type_written.where(str.strip)))
+        parts.append((layout.single["type"], named.overruled & named.type_written.filled()))
     for column, mask in parts:
         texts = column.texts
         places = np.flatnonzero(mask[rows])
@@ -328,7 +183,7 @@ def _carried(
     return found
 
 
-def _digest(named: _Named, reads: list[MeasureRead], layout: Layout) -> Digests:
+def _digest(named: Named, reads: list[MeasureRead], layout: Layout) -> Digests:
     """What the row says, in an order that does not depend on the sheet's columns."""
     digest = start_digest(len(named.number))
     for name, column in (
@@ -340,17 +195,17 @@ def _digest(named: _Named, reads: list[MeasureRead], layout: Layout) -> Digests:
     ):
         digest = digest_with(digest, name, column)
     if "count" in layout.single:
-        digest = digest_with(digest, "count", layout.single["count"].changed(str.strip))
+        digest = digest_with(digest, "count", layout.single["count"])
     for read in sorted(reads, key=lambda r: (r.measure.quantity, r.measure.repeat)):
-        name = f"{read.measure.quantity} {read.measure.repeat} {read.unit.unit}"
-        column = read.measure.column.changed(str.strip)
-        digest = digest_with(digest, name, column, column.where(bool))
+        name = f"{read.measure.quantity} {read.measure.repeat}"
+        digest = digest_with_numbers(digest, name, read.written)
+        unread = read.kept_verbatim()
+        words = read.measure.column.with_text(~unread, [""] * int((~unread).sum()))
+        digest = digest_with(digest, name, words) if unread.any() else digest
     return digest
 
 
-def _left_out(
-    table: Table, senses: RowSenses, named: _Named, answers: Answers
-) -> Iterable[LeftOut]:
+def _left_out(table: Table, senses: RowSenses, named: Named, answers: Answers) -> Iterable[LeftOut]:
     for row in np.flatnonzero(~senses.is_item):
         key = str(senses.reason[row])
         if key == "section" and int(row) not in named.of_use:
@@ -362,15 +217,23 @@ def _left_out(
 
 
 def _understood(
-    table: Table, layout: Layout, reads: list[MeasureRead], decimal_sign: str, answers: Answers
+    table: Table,
+    layout: Layout,
+    named: Named,
+    reads: list[tuple[MeasureRead, Floats]],
+    decimal_sign: str,
+    answers: Answers,
 ) -> TableUnderstood:
-    units: Mapping[str, MeasureRead] = {read.measure.column.header: read for read in reads}
+    units: Mapping[str, MeasureRead] = {read.measure.column.header: read for read, _ in reads}
     columns = []
     for header, role, why in layout.whys:
         read = units.get(header)
         unit = read.unit.unit if read is not None else ""
-        reasons = why if read is None else f"{why}; {read.unit.why}"
-        columns.append(ColumnUnderstood(header, role, unit, reasons))
+        if read is not None:
+            why = f"{why}; {read.unit.why}"
+        if role == "coin_id" and named.numbers_are_places:
+            role, why = "position", say("intake.why.begins_again")
+        columns.append(ColumnUnderstood(header, role, unit, why))
     return TableUnderstood(
         source_file=table.file,
         sheet=table.sheet,

@@ -156,18 +156,22 @@ def _meets(sheet: str, ranges: tuple[tuple[int, int], ...], block: Block) -> boo
 def _items(blocks: Sequence[tuple[Book, Block]]) -> tuple[pd.DataFrame, list[Doubt]]:
     frame = pd.concat([_item_frame(book, block) for book, block in blocks], ignore_index=True)
     ids = item_ids(np.concatenate([block.digest for _, block in blocks]))
-    written = [str(n) for _, block in blocks for n in block.number.texts]
-    places = [
-        f"{block.table.sheet}!{row}"
-        for _, block in blocks
-        for row in (block.rows + block.table.first_row).tolist()
-    ]
-    lots = frame["lot"].to_numpy(dtype=object)
-    named, repeats = coin_ids(written, places, lots)
+    written = [number for _, block in blocks for number in block.number.texts.tolist()]
+    rows = [row for _, block in blocks for row in _places(block)]
+    called = [number or place for number, place in zip(written, rows, strict=True)]
+    named, repeats = coin_ids(called, frame["lot"].to_numpy(dtype=object))
     frame["item_id"] = pd.array(ids, dtype="str")
     frame["coin_id"] = pd.array(named, dtype="str")
     frame["order"] = np.arange(len(frame), dtype=np.int64)
     return frame[list(ITEM_COLUMNS)], _doubts([b for _, b in blocks], ids, named, written, repeats)
+
+
+def _places(block: Block) -> list[str]:
+    """What a row without a number is called, '' for a row that has one."""
+    places = [""] * len(block.rows)
+    for at in np.flatnonzero(~block.number.filled()).tolist():
+        places[at] = f"{block.table.sheet}!{block.rows[at] + block.table.first_row}"
+    return places
 
 
 def _item_frame(book: Book, block: Block) -> pd.DataFrame:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections import Counter
 
 _SEPARATORS = (";", "\t", ",", "|")
@@ -58,5 +59,37 @@ def _evenness(lines: list[str], separator: str) -> tuple[float, int]:
 
 
 def parsed(text: str) -> list[list[str]]:
-    """The rows of a delimited text. A line ``sep=;`` stays as a row of one cell."""
-    return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator_of(text)))
+    """The rows of a delimited text. A line ``sep=;`` stays as a row of one cell.
+
+    A cell that is one quotation mark (a ditto mark typed by hand) or begins with one that
+    is never closed would swallow the rows below it: of reading the marks as quotes, the
+    lone ones as text and all as text, the first that gives most rows of one width wins.
+    """
+    separator = separator_of(text)
+    quoted = _rows(text, separator)
+    if text.count('"') == 0:
+        return quoted
+    sign = re.escape(separator)
+    lone = re.compile(rf'(?:(?<=^)|(?<={sign}))"(?={sign}|\r?$)', re.MULTILINE)
+    tries = [quoted]
+    if lone.search(text):
+        tries.append(_rows(lone.sub('""""', text), separator))
+    if any("\n" in cell for row in quoted for cell in row):
+        tries.append(_all_as_text(text, separator))
+    return max(tries, key=_even_rows)
+
+
+def _rows(text: str, separator: str) -> list[list[str]]:
+    return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+
+
+def _all_as_text(text: str, separator: str) -> list[list[str]]:
+    lines = io.StringIO(text, newline="")
+    rows = csv.reader(lines, delimiter=separator, quoting=csv.QUOTE_NONE)
+    closed = re.compile(r'"([^"]*)"')
+    return [[closed.sub(r"\1", c) if closed.fullmatch(c) else c for c in row] for row in rows]
+
+
+def _even_rows(rows: list[list[str]]) -> int:
+    """How many rows have the width that most rows have."""
+    return max(Counter(map(len, filter(None, rows))).values(), default=0)

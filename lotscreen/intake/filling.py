@@ -28,7 +28,7 @@ def filled_down(column: Column, usable: Bools, blanks_too: bool) -> Filled:
     """Fill ditto marks (and, where the column is mostly empty, blanks) of ``usable`` rows
     from the nearest usable row above that says something."""
     ditto = usable & column.where_words(is_ditto)
-    blank = usable & ~column.where(str.strip)
+    blank = usable & ~column.filled()
     says = usable & ~ditto & ~blank
     fill_blanks = blanks_too and _mostly_blank(says, blank)
     above = np.maximum.accumulate(np.where(says, np.arange(len(column)), -1))

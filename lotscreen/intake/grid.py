@@ -78,13 +78,16 @@ class Column:
     """One column of a table: distinct cells once, and for each row which of them.
 
     ``cells`` are the distinct cells as found, ``levels`` their texts, ``codes`` (one a
-    row) point into both. Work is done once a level, however many rows there are.
+    row) point into both. Work is done once a level, however many rows there are; a
+    column that is ``all_numbers`` (stored as such by a spreadsheet program) holds no
+    words and is not asked for any.
     """
 
     header: str
     cells: tuple[object, ...]
     levels: Texts
     codes: Ints
+    all_numbers: bool = False
 
     def __len__(self) -> int:
         return len(self.codes)
@@ -95,30 +98,42 @@ class Column:
         found: Texts = self.levels[self.codes]
         return found
 
+    def filled(self) -> Bools:
+        """Rows whose cell is not blank."""
+        return self._asked(str.strip, of_numbers=True)
+
     def where(self, test: Callable[[str], object]) -> Bools:
-        """Rows whose text passes ``test``, which is asked once a level."""
-        passed = np.fromiter((bool(test(t)) for t in self.levels), bool, len(self.levels))
-        found: Bools = passed[self.codes]
-        return found
+        """Rows whose words pass ``test``, which is asked once a level."""
+        return self._asked(test, of_numbers=False)
 
     def where_words(self, test: Callable[[str], object]) -> Bools:
         """As ``where``, but a text that starts with a digit passes unasked as False."""
         return self.where(lambda text: not text[:1].isdigit() and test(text))
 
+    def _asked(self, test: Callable[[str], object], of_numbers: bool) -> Bools:
+        if self.all_numbers:
+            return np.full(len(self), of_numbers)
+        passed = np.array([bool(test(text)) for text in self.levels], dtype=bool)
+        found: Bools = passed[self.codes]
+        return found
+
     def number(self, value: Callable[[str], float]) -> Floats:
-        """``value`` of every row's text, asked once a level."""
-        numbers = np.fromiter((value(t) for t in self.levels), float, len(self.levels))
+        """``value`` of every row's text, asked once a level; of numbers themselves."""
+        asked = self.cells if self.all_numbers else map(value, self.levels)
+        numbers = np.array(list(asked), dtype=np.float64)
         found: Floats = numbers[self.codes]
         return found
 
     def changed(self, change: Callable[[str], str]) -> Column:
-        """The column with every text changed, asked once a level."""
-        texts = [change(t) for t in self.levels]
+        """The column with every text changed, asked once a level; numbers stay."""
+        if self.all_numbers:
+            return self
+        texts = [change(text) for text in self.levels]
         return Column(self.header, tuple(texts), text_levels(texts), self.codes)
 
     def rows(self, index: Bools | Ints) -> Column:
         """The rows at ``index`` (mask or positions)."""
-        return Column(self.header, self.cells, self.levels, self.codes[index])
+        return Column(self.header, self.cells, self.levels, self.codes[index], self.all_numbers)
 
     def with_text(self, mask: Bools, texts: Sequence[str]) -> Column:
         """The column with the rows of ``mask`` saying ``texts`` instead (one a row)."""
@@ -137,7 +152,7 @@ class Column:
 
     def array(self) -> pd.api.extensions.ExtensionArray:
         """The texts as a pandas array, built from the levels."""
-        levels: Any = pd.array(list(self.levels), dtype="str")
+        levels: Any = pd.array(self.levels.tolist(), dtype="str")
         return levels.take(self.codes)  # type: ignore[no-any-return]
 
 
@@ -161,8 +176,17 @@ def column_of(header: str, cells: Sequence[object]) -> Column:
     if not kinds <= {str, float}:
         found[:] = [_plain(cell) for cell in cells]
     codes, levels = pd.factorize(found)
-    texts = [cell_text(cell) for cell in levels]
-    return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64))
+    all_numbers = kinds == {float} and bool((codes >= 0).all())
+    texts = _number_texts(levels) if all_numbers else [cell_text(cell) for cell in levels]
+    return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64), all_numbers)
+
+
+def _number_texts(levels: Texts) -> list[str]:
+    """As ``cell_text``, quick where all are whole."""
+    values = levels.astype(np.float64)
+    if np.all(np.abs(values) < 1e15) and np.all(values == np.rint(values)):
+        return [str(value) for value in values.astype(np.int64).tolist()]
+    return [_number_text(value) for value in values.tolist()]
 
 
 def _plain(cell: object) -> object:

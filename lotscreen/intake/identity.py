@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lotscreen.intake.grid import Column
-from lotscreen.records import Bools, Texts
+from lotscreen.records import Bools, Floats, Texts
 
 Digests = NDArray[np.uint64]
 
@@ -20,31 +19,50 @@ def start_digest(rows: int) -> Digests:
     return np.full(rows, 0x9E3779B97F4A7C15, dtype=np.uint64)
 
 
-def digest_with(digest: Digests, name: str, column: Column, mask: Bools | None = None) -> Digests:
-    """Each row's digest carried on by ``name`` and its text; rows outside ``mask`` stay.
+def digest_with(digest: Digests, name: str, column: Column) -> Digests:
+    """Each row's digest carried on by ``name`` and its text; blank rows stay.
 
-    Texts are hashed once a level (BLAKE2b, 64 bits) and mixed in with the finaliser of
-    splitmix64 (Steele, Lea and Flood, OOPSLA 2014), so that order and place count.
+    A text of digits counts as its number, so that 12.50 and 12.5 are the same entry.
+    Other texts are hashed with BLAKE2b (64 bits), once a level.
     """
-    key = f"{name}\x1f".encode()
-    levels = np.fromiter(
-        (
-            int.from_bytes(
-                hashlib.blake2b(
-                    key + str(text).encode("utf-8", "surrogatepass"), digest_size=8
-                ).digest(),
-                "big",
-            )
-            for text in column.levels
-        ),
-        np.uint64,
-        len(column.levels),
-    )
-    mixed = digest ^ levels[column.codes]
-    mixed = (mixed ^ (mixed >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    mixed = (mixed ^ (mixed >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    mixed = mixed ^ (mixed >> np.uint64(31))
-    return mixed if mask is None else np.where(mask, mixed, digest)
+    if column.all_numbers:
+        return digest_with_numbers(digest, name, column.number(float))
+    numbers = np.array([_plain_number(text) for text in column.levels])
+    words = np.array([_hashed(text) for text in column.levels], dtype=np.uint64)
+    levels = np.where(np.isnan(numbers), words, _bits(numbers))
+    return _carried_on(digest, name, levels[column.codes], column.filled())
+
+
+def digest_with_numbers(digest: Digests, name: str, numbers: Floats) -> Digests:
+    """Each row's digest carried on by ``name`` and a number; rows of NaN stay."""
+    return _carried_on(digest, name, _bits(numbers), ~np.isnan(numbers))
+
+
+def _plain_number(text: str) -> float:
+    bare = text.strip()
+    return float(bare) if bare.isdecimal() and len(bare) < 16 else float("nan")
+
+
+def _bits(numbers: Floats) -> Digests:
+    return np.ascontiguousarray(numbers, dtype=np.float64).view(np.uint64)
+
+
+def _hashed(text: str) -> int:
+    content = text.strip().encode("utf-8", "surrogatepass")
+    return int.from_bytes(hashlib.blake2b(content, digest_size=8).digest(), "big")
+
+
+def _carried_on(digest: Digests, name: str, content: Digests, mask: Bools) -> Digests:
+    """Mixed with the finaliser of splitmix64 (Steele, Lea and Flood, OOPSLA 2014), so
+    that the name of a field, its content and their order all count."""
+    mixed = _mixed(_mixed(digest ^ np.uint64(_hashed(name))) ^ content)
+    return np.where(mask, mixed, digest)
+
+
+def _mixed(bits: Digests) -> Digests:
+    bits = (bits ^ (bits >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
+    bits = (bits ^ (bits >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
+    return bits ^ (bits >> np.uint64(31))
 
 
 def item_ids(digest: Digests) -> list[str]:
@@ -60,20 +78,15 @@ def item_ids(digest: Digests) -> list[str]:
     return ids
 
 
-def coin_ids(
-    written: Sequence[str], places: Sequence[str], lots: Texts
-) -> tuple[list[str], list[int]]:
-    """The sheet's numbers, verbatim where unique in the lot, and the positions of repeats.
-
-    A repeat gets `` (2)`` behind it; a row without a number is called by its place.
-    """
-    named = [number or place for number, place in zip(written, places, strict=True)]
+def coin_ids(named: list[str], lots: Texts) -> tuple[list[str], list[int]]:
+    """Names verbatim where unique in the lot, and the positions of repeats, which get
+    `` (2)`` behind them."""
     pairs = list(zip(lots.tolist(), named, strict=True))
     if len(set(pairs)) == len(pairs):
         return named, []
     taken = set(pairs)
     seen: Counter[tuple[str, str]] = Counter()
-    repeats = []
+    unique, repeats = list(named), []
     for i, (lot, name) in enumerate(pairs):
         seen[lot, name] += 1
         if seen[lot, name] == 1:
@@ -81,7 +94,7 @@ def coin_ids(
         number = seen[lot, name]
         while (lot, f"{name} ({number})") in taken:
             number += 1
-        named[i] = f"{name} ({number})"
-        taken.add((lot, named[i]))
+        unique[i] = f"{name} ({number})"
+        taken.add((lot, unique[i]))
         repeats.append(i)
-    return named, repeats
+    return unique, repeats

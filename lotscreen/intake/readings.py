@@ -10,7 +10,7 @@ import pandas as pd
 
 from lotscreen.intake.cells import Cell, number_cell, text_cell
 from lotscreen.intake.grid import Column, constant_column, text_levels
-from lotscreen.intake.headers import unit_factors
+from lotscreen.intake.headers import AMBIGUOUS, unit_factors
 from lotscreen.intake.layout import Measure
 from lotscreen.intake.noted import Noted, block_doubt, cell_doubt
 from lotscreen.intake.options import Answers
@@ -37,7 +37,7 @@ class MeasureRead:
 
     def kept_verbatim(self) -> Bools:
         """Rows whose cell is filled but gave no reading: the raw text is carried."""
-        found: Bools = np.isnan(self.value) & self.measure.column.where(str.strip)
+        found: Bools = np.isnan(self.value) & self.measure.column.filled()
         return found
 
 
@@ -79,6 +79,8 @@ def read_measure(
 def _doubt_of_cell(cell: Cell, unit: str, column: ColumnUnit) -> str:
     if cell.state == "number" and not unit:
         return "wrong_unit"
+    if cell.unit == AMBIGUOUS and column.in_header:
+        return "gr_in_cell"
     if cell.state == "number" and not cell.doubt and cell.unit not in ("", column.unit):
         return "unit_differs" if column.written or unit != column.unit else ""
     return cell.doubt

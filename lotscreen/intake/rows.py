@@ -51,7 +51,7 @@ def row_senses(table: Table, layout: Layout) -> RowSenses:
     count = len(table.columns[0]) if table.columns else 0
     filled = np.zeros(count, dtype=np.int64)
     for column in table.columns:
-        filled += column.where(str.strip)
+        filled += column.filled()
     reason: Texts = np.full(count, "", dtype=object)
     reason[_total_rows(table, layout)] = "total"
     reason[_own_cells(layout, count) == 0] = "note"
@@ -82,7 +82,7 @@ def _own_cells(layout: Layout, count: int) -> Ints:
     found = np.zeros(count, dtype=np.int64)
     own = [column for role, column in layout.single.items() if role not in ("lot", "position")]
     for column in (*own, *(measure.column for measure in layout.measures)):
-        found += column.where(str.strip)
+        found += column.filled()
     return found
 
 
@@ -98,7 +98,8 @@ def _lone_lines(table: Table, layout: Layout, filled: Ints, reason: Texts) -> tu
     """Rows with one filled cell that is words, and what those words may open."""
     alone = (filled == 1) & (reason != "total")
     for measure in layout.measures:
-        alone &= ~measure.column.where(_starts_like_number)
+        column = measure.column
+        alone &= ~(column.where(_starts_like_number) | (column.all_numbers & column.filled()))
     judge = _LineJudge(table, layout, filled)
     found = []
     for row in np.flatnonzero(alone):
@@ -180,7 +181,7 @@ def _kinds(layout: Layout, reason: Texts) -> Texts:
             kind[bag] = ItemKind.BAG.value
         kind[_words_row(column, "check")] = ItemKind.CHECK.value
     if "kind" in layout.single:
-        said = layout.single["kind"].changed(lambda t: kind_words().get(plain_words(t), "")).texts
+        said = np.array([kind_words().get(plain_words(t), "") for t in layout.single["kind"].texts])
         kind[said != ""] = said[said != ""]
     kind[reason != ""] = ""
     return kind

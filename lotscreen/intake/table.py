@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lotscreen.intake.grid import Column, Sheet, cell_text, column_letters, column_of, plain_words
@@ -103,17 +103,25 @@ def _later_headers(rows: Sequence[Sequence[object]], first: int, answers: Answer
         for i, text in enumerate(header)
         if (sense := header_sense(text, answers)) is not None and sense.role in MEASURE_ROLES
     ]
+    wordy = {place for i in measures for place in _words_in_column(rows, first + 1, i)}
     found = []
     current = _trimmed(header)
-    for place in range(first + 1, len(rows)):
-        row = rows[place]
-        if not any(_is_header_word(row, i, answers) for i in measures):
-            continue
-        texts = _trimmed([cell_text(cell) for cell in row])
-        if texts != current and _score(row, answers) >= 2:
+    for place in sorted(wordy):
+        texts = _trimmed([cell_text(cell) for cell in rows[place]])
+        if texts != current and _score(rows[place], answers) >= 2:
             found.append(place)
             current = texts
     return found
+
+
+def _words_in_column(rows: Sequence[Sequence[object]], first: int, place: int) -> Iterator[int]:
+    """Rows from ``first`` on whose cell at ``place`` starts with a letter."""
+    for row in range(first, len(rows)):
+        cells = rows[row]
+        if len(cells) > place:
+            cell = cells[place]
+            if type(cell) is str and cell[:1].isalpha():
+                yield row
 
 
 def _trimmed(texts: list[str]) -> list[str]:
@@ -121,15 +129,6 @@ def _trimmed(texts: list[str]) -> list[str]:
     while kept and not kept[-1]:
         kept.pop()
     return kept
-
-
-def _is_header_word(row: Sequence[object], place: int, answers: Answers) -> bool:
-    if place >= len(row):
-        return False
-    cell = row[place]
-    if not isinstance(cell, str) or not cell[:1].isalpha():
-        return False
-    return header_sense(cell, answers) is not None
 
 
 def _title(rows: Sequence[Sequence[object]]) -> str:
@@ -155,7 +154,7 @@ def _table(file: str, sheet: Sheet, start: int, stop: int, title: str, answers: 
     names = _distinct([h.strip() or column_letters(i) for i, h in enumerate(headers)])
     for place, (header, name) in enumerate(zip(headers, names, strict=True)):
         column = column_of(name, cells[place])
-        if header.strip() or any(text.strip() for text in column.levels):
+        if header.strip() or column.filled().any():
             columns.append(column)
             sense = header_sense(header or (name if start < 0 else ""), answers)
             senses.append(_with_unit(sense, units.get(place, "")))

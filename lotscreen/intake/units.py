@@ -21,11 +21,13 @@ _SENSIBLE = {"weight": (0.15, 120.0, "grain"), "diameter": (5.0, 120.0, "in")}
 
 @dataclass(frozen=True, slots=True)
 class ColumnUnit:
-    """The unit of cells that name none, and where it comes from."""
+    """The unit of cells that name none, and where it comes from: ``written`` somewhere or
+    said by the user, ``in_header`` in the header."""
 
     unit: str
     why: str
     written: bool
+    in_header: bool = False
 
 
 def unit_of_column(
@@ -43,7 +45,7 @@ def unit_of_column(
             raise InputError(_question(measure, cells, rows, table))
         return ColumnUnit(said, say("intake.why.unit_said", unit=said), written=True)
     if header_unit:
-        return ColumnUnit(header_unit, say("intake.why.unit_header", unit=header_unit), True)
+        return ColumnUnit(header_unit, say("intake.why.unit_header", unit=header_unit), True, True)
     if said is not None:
         return ColumnUnit(said, say("intake.why.unit_said", unit=said), written=True)
     usual = _usual_unit(cells, rows)

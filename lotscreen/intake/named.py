@@ -1,0 +1,186 @@
+"""What the rows of a table are called: type, date, lot, roll, number, filled down."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from lotscreen.intake.filling import Filled, filled_down, under_sections
+from lotscreen.intake.grid import Column, constant_column, text_levels
+from lotscreen.intake.layout import Layout
+from lotscreen.intake.noted import Noted, block_doubt, cell_doubt
+from lotscreen.intake.options import Answers
+from lotscreen.intake.rows import RowSenses
+from lotscreen.intake.table import Table
+from lotscreen.intake.vocabulary import is_ditto, is_missing
+from lotscreen.records import Bools, Floats, ItemKind
+from lotscreen.words import say
+
+_MOST_RUNS_NAMED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """The columns that name things, one entry a row of the table, filled down."""
+
+    type_written: Column
+    type_text: Column
+    date_text: Column
+    lot_written: Column
+    lot: Column
+    group: Column
+    number: Column
+    position: Floats
+    numbers_are_places: bool
+    overruled: Bools
+    noted: tuple[Noted, ...]
+    of_use: frozenset[int]
+
+
+def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answers) -> Named:
+    """Fill down, put under sections, overrule: everything that names the rows."""
+    items = senses.is_item
+    size = len(items)
+    blank = constant_column("", "", size)
+    noted: list[Noted] = []
+    of_use: set[int] = set()
+
+    def settled(column: Column, role: str) -> Column:
+        sections = tuple(s for s in senses.sections if s.role == role)
+        column, used = under_sections(column, sections, items)
+        of_use.update(used)
+        own_lines = {s.row for s in sections if column.texts[s.row] == s.text}
+        usable = items | np.isin(np.arange(size), list(own_lines))
+        if role == "group":
+            usable = usable | (senses.reason == "note")
+        filled = filled_down(column, usable, blanks_too=role != "date" and not sections)
+        noted.extend(_filling_doubts(filled, table, items))
+        return filled.column
+
+    type_written = settled(layout.single.get("type", blank), "type").changed(tidy)
+    lot_written = settled(layout.single.get("lot", blank), "lot").changed(tidy)
+    groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
+    group = _joined([column.changed(tidy) for column in groups])
+    number, position, are_places = _number_and_position(layout, group, senses)
+    type_text, overruled = _type_text(type_written, table, items, answers)
+    has_lots = bool((items & lot_written.filled()).any())
+    lot = lot_written if has_lots else constant_column("", answers.lot or "", size)
+    return Named(
+        type_written=type_written,
+        type_text=type_text,
+        date_text=settled(layout.single.get("date", blank), "date").changed(str.strip),
+        lot_written=lot_written,
+        lot=lot,
+        group=group,
+        number=number,
+        position=position,
+        numbers_are_places=are_places,
+        overruled=overruled,
+        noted=tuple(noted),
+        of_use=frozenset(of_use),
+    )
+
+
+def tidy(text: str) -> str:
+    """Single spaces; '' where the cell says that there is nothing."""
+    return "" if is_missing(text) else " ".join(text.split())
+
+
+def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Noted]:
+    """One doubt a run of filled cells; one for all with the same text where many."""
+    column = filled.column
+    for key, runs in (("ditto", filled.runs), ("blank_filled", filled.blank_runs)):
+        by_text: dict[str, list[tuple[int, int, int]]] = {}
+        for run in runs:
+            if items[run[0] : run[1] + 1].any():
+                by_text.setdefault(str(column.texts[run[0]]), []).append(run)
+        for text, alike in by_text.items():
+            many = len(alike) > _MOST_RUNS_NAMED
+            for first, last, origin in alike[:1] if many else alike:
+                yield block_doubt(
+                    f"{key}_often" if many else key,
+                    first,
+                    column.header,
+                    "",
+                    rows=_rows_in_words(table.first_row + first, table.first_row + last),
+                    text=text,
+                    origin=table.first_row + origin,
+                    places=len(alike),
+                    cells=sum(end - start + 1 for start, end, _ in alike),
+                    end=table.first_row + alike[-1][1],
+                )
+    for row in np.flatnonzero(filled.hanging & items):
+        yield cell_doubt("ditto_hanging", int(row), column.header, str(column.texts[row]))
+
+
+def _rows_in_words(first: int, last: int) -> str:
+    key = "one" if first == last else "several"
+    return say(f"intake.rows.{key}", first=first, last=last)
+
+
+def _joined(columns: list[Column]) -> Column:
+    """Several columns of groups (bag, roll) as one text, ' / ' between."""
+    if len(columns) == 1:
+        return columns[0]
+    texts = [" / ".join(filter(None, row)) for row in zip(*(c.texts for c in columns), strict=True)]
+    codes, levels = pd.factorize(text_levels(texts))
+    return Column("", tuple(levels), text_levels(list(levels)), codes.astype(np.int64))
+
+
+def _number_and_position(
+    layout: Layout, group: Column, senses: RowSenses
+) -> tuple[Column, Floats, bool]:
+    """The coin's number as written, and its place in the roll: as written, else counted;
+    whether the numbers were taken for places.
+
+    Numbers that begin again in every roll are places, not the coins' numbers.
+    """
+    coins = senses.kind == ItemKind.COIN.value
+    number = layout.single.get("coin_id", constant_column("", "", len(coins)))
+    number = number.changed(lambda text: "" if is_missing(text) or is_ditto(text) else text.strip())
+    grouped = coins & group.filled()
+    if "position" in layout.single:
+        return number, layout.single["position"].number(_as_number), False
+    if _begins_again(number, group, grouped):
+        position = np.where(grouped, number.number(_as_number), np.nan)
+        return number.with_text(grouped, [""] * int(grouped.sum())), position, True
+    position = np.full(len(coins), np.nan)
+    rows = np.flatnonzero(grouped)
+    if len(rows):
+        position[rows] = pd.Series(rows).groupby(group.codes[rows]).cumcount().to_numpy() + 1.0
+    return number, position, False
+
+
+def _begins_again(number: Column, group: Column, grouped: Bools) -> bool:
+    rows = np.flatnonzero(grouped & np.isfinite(number.number(_as_number)))
+    if len(rows) < 4 or len(rows) != grouped.sum():
+        return False
+    pairs = pd.DataFrame({"group": group.codes[rows], "number": number.codes[rows]})
+    different = pairs["number"].nunique()
+    return bool(different * 1.5 <= len(rows) and not pairs.duplicated().any())
+
+
+def _as_number(text: str) -> float:
+    return float(text) if text.strip().isdecimal() else float("nan")
+
+
+def _type_text(
+    written: Column, table: Table, items: Bools, answers: Answers
+) -> tuple[Column, Bools]:
+    """The type a row: as written, else the default; rows that the user overruled."""
+    without = items & ~written.filled()
+    found = written.with_text(without, [answers.default_type] * int(without.sum()))
+    overruled = np.zeros(len(items), dtype=bool)
+    sheet_rows = np.arange(len(items)) + table.first_row
+    for entry in answers.type_rows:
+        if entry.sheet not in ("", table.sheet):
+            continue
+        mask = np.zeros(len(items), dtype=bool)
+        for first, last in entry.ranges:
+            mask |= (sheet_rows >= first) & (sheet_rows <= last) & items
+        found = found.with_text(mask, [entry.type_text] * int(mask.sum()))
+        overruled |= mask
+    return found, overruled
