@@ -14,21 +14,26 @@ from lotscreen.report.figures.histogram import weighed, weight_span
 from lotscreen.report.figures.loss import BOX, HEIGHT_MM
 from lotscreen.report.figures.marks import draw_marks
 from lotscreen.report.figures.style import GREY, HALF_WIDTH_MM, INK, PALE, Sheet
-from lotscreen.report.numerals import whole
+from lotscreen.report.numerals import counted, whole
 from lotscreen.report.view import MARKED, LotView
 from lotscreen.words import phrase, say
 
 _LEAST_ARROW_MM = 2.5
+_THICKEST = (0.6, 1.7)
 
 
 def weight_thickness_map(view: LotView, display: TypeDisplay) -> Picture | None:
     """Coins measured in both, the honest contours and the directions; None without such."""
     coins = weighed(view, display)
     low, high = weight_span(display, coins["weight_g"].to_numpy(dtype=float))
-    both = coins[coins["thickness_mm"].notna() & coins["weight_g"].between(low, high)]
     contours = _contours(display)
-    if both.empty or not contours:
+    measured = coins[coins["thickness_mm"].notna()]
+    if measured.empty or not contours:
         return None
+    least, most = (factor * _centre(contours)[1] for factor in _THICKEST)
+    both = measured[
+        measured["weight_g"].between(low, high) & measured["thickness_mm"].between(least, most)
+    ]
     sheet = Sheet(HALF_WIDTH_MM, HEIGHT_MM)
     area = Area(sheet.paper, BOX, *_spans(display, both, contours))
     area.vertical(display.standard_weight_g, color=PALE, linewidth=0.5)
@@ -43,7 +48,7 @@ def weight_thickness_map(view: LotView, display: TypeDisplay) -> Picture | None:
     _draw_directions(area, display, _centre(contours))
     area.x_axis(phrase("report.figure.weight_axis"), ticks=6)
     area.y_axis(phrase("report.figure.thickness_axis"))
-    return sheet.picture(_alt(display, both), _caption(display))
+    return sheet.picture(_alt(display, both), _caption(display, len(measured) - len(both)))
 
 
 def _contours(display: TypeDisplay) -> list[tuple[float, Floats, Floats]]:
@@ -101,10 +106,13 @@ def _with_room(values: Floats) -> tuple[float, float]:
     return low - room, high + room
 
 
-def _caption(display: TypeDisplay) -> str:
+def _caption(display: TypeDisplay, outside: int) -> str:
     ways = "; ".join(f"{n} {way.name}" for n, way in enumerate(display.directions, start=1))
     levels = ", ".join(f"{100 * level:g}" for level in display.cloud_levels)
-    return say("report.figure.cloud_caption", levels=levels, directions=ways)
+    text = say("report.figure.cloud_caption", levels=levels, directions=ways)
+    if not outside:
+        return text
+    return text + " " + say("report.figure.off_drawing", coins=counted(outside, "coin"))
 
 
 def _alt(display: TypeDisplay, coins: pd.DataFrame) -> str:

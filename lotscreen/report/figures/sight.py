@@ -12,7 +12,7 @@ from lotscreen.report.figures.style import ACCENT, FAINT, GREY, INK, PAGE_WIDTH_
 from lotscreen.report.numerals import fixed
 from lotscreen.words import phrase, say
 
-HEIGHT_MM = 46.0
+HEIGHT_MM = 48.0
 _RIGHT_MM = 112.0
 _SEEN = 0.5
 _PATTERNS = ("-", "--", "-.", ":")
@@ -26,13 +26,14 @@ def sight(display: TypeDisplay) -> Picture | None:
     grid = np.unique(np.concatenate([line.departure_percent for line in lines]))
     farthest = float(grid[np.argmax(np.abs(grid))])
     sheet = Sheet(PAGE_WIDTH_MM, HEIGHT_MM)
-    area = Area(sheet.paper, (9, 9, _RIGHT_MM, HEIGHT_MM - 5), (0, farthest), (0, 101))
+    area = Area(sheet.paper, (9, 9, _RIGHT_MM, HEIGHT_MM - 7), (0, farthest), (0, 101))
     _shade_unseen(area, lines, grid)
     for place, line in enumerate(lines):
         _draw_line(area, line, place)
     _draw_marks(area, display.sight_marks)
     area.x_axis(say("report.figure.departure_axis", departure=lines[0].departure))
-    area.y_axis(phrase("report.figure.chance_axis"), decimals=0)
+    area.y_axis("", decimals=0)
+    sheet.paper.text(0, HEIGHT_MM - 0.5, phrase("report.figure.chance_axis"), va="top")
     return sheet.picture(_alt(display), phrase("report.figure.sight_caption"))
 
 
@@ -73,7 +74,10 @@ def _draw_marks(area: Area, marks: tuple[SightMark, ...]) -> None:
         if not min(area.x) <= mark.departure_percent <= max(area.x):
             continue
         area.vertical(mark.departure_percent, color=GREY, linewidth=0.6, linestyle=":")
-        area.text(mark.departure_percent, 101, letter, ha="center", va="bottom", fontsize=7.4)
+        area.paper.text(
+            area.at_x(mark.departure_percent), area.top + 0.8, letter, ha="center", va="bottom",
+            fontsize=7.4,
+        )  # fmt: skip
         area.plot(
             [mark.departure_percent] * 2,
             [100 * mark.chance_weight_only, 100 * mark.chance_all], clip=False,

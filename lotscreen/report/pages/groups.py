@@ -2,36 +2,53 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lotscreen.lot.statement import GroupStatement
+from lotscreen.records import FindingKind, ItemKind
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
 from lotscreen.report.numerals import fixed, whole
 from lotscreen.report.printable import shortened
-from lotscreen.report.view import DEPARTING, LotView
+from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
 
+FEW = 12
 MOST_ROWS = 60
 
 
 def build(view: LotView) -> list[Block]:
-    """One row a group, those to open first."""
+    """Bags and groups out of the ordinary; a few groups are all printed."""
     groups = view.statement.group_statements
     if not groups:
         return []
-    ordered = sorted(groups, key=lambda group: group.finding not in DEPARTING)
+    shown = [group for group in groups if not _as_expected(group)]
+    if len(groups) <= FEW or not shown:
+        shown = list(groups[:FEW])
+    shown = shown[:MOST_ROWS]
     heads = table("report_columns")["groups"]
     columns = (
         Column(heads[0]), Column(heads[1], "right"), Column(heads[2], "right"),
         Column(heads[3], "right"), Column(heads[4], share=1),
     )  # fmt: skip
-    rows = tuple(_row(group) for group in ordered[:MOST_ROWS])
     blocks: list[Block] = [
         Heading(phrase("report.groups.heading")),
-        Table(columns, rows, phrase("report.groups.summary"), small=True),
+        Table(columns, tuple(map(_row, shown)), phrase("report.groups.summary"), small=True),
     ]
-    if len(ordered) > MOST_ROWS:
-        text = say("report.groups.cut_short", shown=whole(MOST_ROWS), n=whole(len(ordered)))
-        blocks.append(Paragraph(text, "note"))
+    if len(shown) < len(groups):
+        blocks.append(Paragraph(_others(groups, shown), "note"))
     return blocks
+
+
+def _as_expected(group: GroupStatement) -> bool:
+    return group.kind == ItemKind.GROUP.value and group.finding == FindingKind.CONSISTENT.value
+
+
+def _others(groups: Sequence[GroupStatement], shown: Sequence[GroupStatement]) -> str:
+    """How many are not printed, and whether any of them is out of the ordinary."""
+    rest = len(groups) - len(shown)
+    odd = sum(not _as_expected(group) for group in groups) > MOST_ROWS
+    words = "report.groups.cut_short" if odd else "report.groups.others_consistent"
+    return say(words, n=whole(rest))
 
 
 def _row(group: GroupStatement) -> tuple[str, ...]:

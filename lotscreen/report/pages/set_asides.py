@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
-from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
+from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table, Together
 from lotscreen.report.figures.profile import profiles
+from lotscreen.report.figures.strips import MOST_ROWS as MOST_STRIPS
+from lotscreen.report.figures.strips import weight_strips
 from lotscreen.report.numerals import rarity, whole
 from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import shortened
@@ -28,7 +30,7 @@ def build(view: LotView) -> list[Block]:
     blocks.append(_table(view, shown))
     if len(shown) < len(coins):
         blocks.append(_cut_short(len(shown), len(coins)))
-    return blocks + _profiles(view, coins)
+    return blocks + _drawings(view, coins)
 
 
 def _cut_short(shown: int, of: int) -> Paragraph:
@@ -37,35 +39,43 @@ def _cut_short(shown: int, of: int) -> Paragraph:
 
 def _table(view: LotView, coins: pd.DataFrame) -> Table:
     heads = table("report_columns")["set_asides"]
-    shares = (0, 0, 0, 5, 4)
-    columns = tuple(Column(head, share=share) for head, share in zip(heads, shares, strict=True))
+    columns = tuple(Column(head, share=float(place == 3)) for place, head in enumerate(heads))
     rows = tuple(_row(view, coin) for _, coin in coins.iterrows())
     return Table(columns, rows, phrase("report.set_asides.summary"), small=True)
 
 
 def _row(view: LotView, coin: pd.Series) -> tuple[str, ...]:
-    explained = f"\n{coin['explanations']}" if coin["explanations"] else ""
     place = f"{shortened(str(coin['coin_id']), 24)}\n{shortened(view.place(coin), 28)}"
     weight = say("report.set_asides.expected", weight=expected(view, coin))
+    told = [f"{coin['finding']}: {coin['reason']}"]
+    if coin["explanations"]:
+        told.append(say("report.set_asides.explained", by=coin["explanations"]))
+    if coin["next_test"]:
+        told.append(say("report.set_asides.next", test=coin["next_test"]))
     return (
         place,
         f"{readings(view, coin)}\n{weight}",
         rarity(coin["p_value"]),
-        f"{coin['finding']}: {coin['reason']}{explained}",
-        str(coin["next_test"]),
+        "\n".join(told),
     )
 
 
-def _profiles(view: LotView, coins: pd.DataFrame) -> list[Block]:
-    drawn = coins.head(MOST_PROFILES)
+def _drawings(view: LotView, coins: pd.DataFrame) -> list[Block]:
+    """Profiles of coins whose size was taken; the others by their weight alone."""
+    sized = coins["diameter_mm"].notna() | coins["thickness_mm"].notna()
+    blocks: list[Block] = []
+    drawn = coins[sized].head(MOST_PROFILES)
     pictures = profiles(view, drawn)
-    if not pictures:
-        return []
-    blocks: list[Block] = [
-        Heading(phrase("report.profiles.heading"), level=2),
-        Paragraph(phrase("report.profiles.intro"), "note"),
-        *pictures,
-    ]
-    if len(drawn) < len(coins):
-        blocks.append(_cut_short(len(drawn), len(coins)))
+    if pictures:
+        blocks.append(Heading(phrase("report.profiles.heading")))
+        blocks.append(Paragraph(phrase("report.profiles.intro"), "note"))
+        blocks.extend(pictures)
+        if len(drawn) < sized.sum():
+            blocks.append(_cut_short(len(drawn), int(sized.sum())))
+    strips = weight_strips(view, coins[~sized])
+    if strips is not None:
+        parts: list[Block] = [Heading(phrase("report.profiles.weighed")), strips]
+        if (~sized).sum() > MOST_STRIPS:
+            parts.append(_cut_short(MOST_STRIPS, int((~sized).sum())))
+        blocks.append(Together(tuple(parts)))
     return blocks

@@ -63,7 +63,7 @@ def _doubts(doubts: Sequence[Doubt]) -> list[Block]:
             shortened(doubt.sheet, 16), str(doubt.row), shortened(doubt.column, 16),
             shortened(doubt.raw, _CELL), shortened(doubt.proposal, 24), doubt.why,
         )
-        for doubt in doubts[:MOST_SHOWN]
+        for doubt in sorted(doubts, key=lambda doubt: kinds[doubt.kind])[:MOST_SHOWN]
     )  # fmt: skip
     blocks.append(Table(columns, rows, phrase("report.sheet.doubts_summary"), small=True))
     return blocks + _first_of(len(doubts))

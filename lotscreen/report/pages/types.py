@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from lotscreen.display import TypeDisplay
-from lotscreen.lot.statement import TypeStatement
-from lotscreen.report.blocks import Block, Heading, Paragraph, Picture, SideBySide
+from lotscreen.report.blocks import Block, Heading, Items, Picture, SideBySide
 from lotscreen.report.figures.cloud import weight_thickness_map
 from lotscreen.report.figures.histogram import histogram, weighed
 from lotscreen.report.figures.loss import loss_by_year
 from lotscreen.report.figures.sight import sight
-from lotscreen.report.numerals import percent, whole
+from lotscreen.report.numerals import whole
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say
 
@@ -31,29 +30,13 @@ def _one_type(view: LotView, display: TypeDisplay) -> list[Block]:
     blocks: list[Block] = [Heading(heading, new_page=not view.small)]
     statement = next((t for t in view.statement.types if t.type_key == display.type_key), None)
     if statement is not None:
-        blocks.append(Paragraph(" ".join(_told(statement))))
+        blocks.append(Items(statement.notes[:MOST_NOTES], small=True))
     blocks.append(histogram(view, display))
     blocks.extend(_pair(loss_by_year(view, display), weight_thickness_map(view, display)))
     seen = sight(display)
     if seen is not None:
         blocks += [Heading(phrase("report.type.sight"), level=3), seen]
     return blocks
-
-
-def _told(told: TypeStatement) -> list[str]:
-    """The fitted wear in a sentence, then the statement's own notes."""
-    sentences = [
-        say(
-            "report.type.loss",
-            loss=percent(told.mean_loss_percent, 2),
-            low=percent(told.mean_loss_low_percent, 2),
-            high=percent(told.mean_loss_high_percent, 2),
-        )
-    ]
-    if told.loss_per_year_percent is not None:
-        per_year = percent(told.loss_per_year_percent, 3)
-        sentences.append(say("report.type.loss_per_year", loss=per_year))
-    return [*sentences, *told.notes[:MOST_NOTES]]
 
 
 def _pair(left: Picture | None, right: Picture | None) -> list[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
+from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table, Together
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
 
@@ -15,7 +15,11 @@ def build(view: LotView) -> list[Block]:
     columns = (Column(heads[0], share=3), Column(heads[1], share=4), Column(heads[2], share=3))
     rows = tuple((line.what, line.figures, line.source) for line in view.statement.worked)
     return [
-        Heading(say("report.worked.heading", coin=view.statement.worked_coin_id)),
-        Paragraph(phrase("report.worked.intro"), "note"),
-        Table(columns, rows, phrase("report.worked.summary")),
+        Together(
+            (
+                Heading(say("report.worked.heading", coin=view.statement.worked_coin_id)),
+                Paragraph(phrase("report.worked.intro"), "note"),
+                Table(columns, rows, phrase("report.worked.summary")),
+            )
+        )
     ]
