@@ -95,7 +95,7 @@ def _entry(
     return draft.entry(alloys)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Draft:
     """The figures of one type while its tables are merged and its sources looked up."""
 
