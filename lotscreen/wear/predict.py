@@ -18,7 +18,8 @@ from lotscreen.wear.struck import Struck, cells_given_wear, reading_cdf
 from lotscreen.wear.type_fit import TypeFit
 
 _QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
-_READING_POINTS = 240
+_NEAR_SDS, _NEAR_POINTS = 9.0, 109
+_LEAST_SHARE, _WORN_POINTS = 0.4, 241
 _WIDER = 1.3
 
 
@@ -91,9 +92,11 @@ class Predictor:
 
     def reading_points(self) -> Floats:
         """Readings in g at which distribution functions are tabulated, rising."""
-        weight = self.fit.coin_type.weight_g
-        share = np.concatenate([np.linspace(0.5, 0.9, 60), np.linspace(0.902, 1.04, 180)])
-        return weight * share[:_READING_POINTS]
+        struck = self.fit.struck
+        new = struck.weight_g * (1 + struck.shift)
+        near = np.linspace(-_NEAR_SDS, _NEAR_SDS, _NEAR_POINTS) * struck.sd_g
+        worn = new * np.linspace(_LEAST_SHARE, 1.0, _WORN_POINTS)
+        return np.concatenate([worn[worn < new + near[0]], new + near])
 
     def reading_cdf(self, year: float, u_g: float) -> Floats:
         """P(reading <= each of ``reading_points``) of an honest coin of ``year``."""

@@ -70,3 +70,36 @@ def cells_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck)
     bin_sd = WEAR * STEP * struck.weight_g / np.sqrt(12)
     u = np.sqrt(np.square(u_g)[:, None] + np.square(bin_sd)[None, :])
     return reading_interval(low_g[:, None], high_g[:, None], mean[None, :], struck.sd_g, u)
+
+
+def cell_moments(
+    low_g: Floats, high_g: Floats, mean_g: Floats, sd_g: Floats
+) -> tuple[Floats, Floats]:
+    """First and second moment of (reading - ``mean_g``) given that the reading lies in the
+    cell, for a normal of that mean and sd; broadcast over all arguments.
+
+    A narrow cell is taken as uniform; a wide or open one as a truncated normal.
+    """
+    a, b = (low_g - mean_g) / sd_g, (high_g - mean_g) / sd_g
+    wide = (b - a > 1.0) & (ndtr(b) - ndtr(a) > 1e-9)
+    with np.errstate(invalid="ignore"):
+        middle, width = 0.5 * (low_g + high_g) - mean_g, high_g - low_g
+        uniform = np.square(middle) + np.square(width) / 12
+    mass = np.where(wide, ndtr(b) - ndtr(a), 1.0)
+    at_a, at_b = _height(a), _height(b)
+    first = sd_g * (at_a - at_b) / mass
+    second = np.square(sd_g) * (1 + (_times(a, at_a) - _times(b, at_b)) / mass)
+    nearest = np.where(np.isfinite(low_g), low_g, high_g) - mean_g
+    closed = np.isfinite(low_g) & np.isfinite(high_g)
+    return (
+        np.where(wide, first, np.where(closed, middle, nearest)),
+        np.where(wide, second, np.where(closed, uniform, np.square(nearest))),
+    )
+
+
+def _height(z: Floats) -> Floats:
+    return np.asarray(np.exp(-0.5 * np.square(z)) / np.sqrt(2 * np.pi))
+
+
+def _times(z: Floats, height: Floats) -> Floats:
+    return np.where(np.isfinite(z), np.where(np.isfinite(z), z, 0.0) * height, 0.0)

@@ -18,7 +18,7 @@ from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.levels import Levels, LinePrior, pool_levels
 from lotscreen.wear.shape import default_shape, smooth_shape
-from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cells_given_wear
+from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cell_moments, cells_given_wear
 from lotscreen.wear.type_fit import years_in_use
 
 _STRUCK_PRIOR_COINS = 20.0
@@ -184,21 +184,19 @@ def _update_struck(
     belief: ScaleBelief,
     settings: Settings,
 ) -> Struck:
-    closed = np.isfinite(cells.low_g) & np.isfinite(cells.high_g)
-    counts = step.wear_counts[closed]
-    middle = 0.5 * (cells.low_g + cells.high_g)[closed]
-    width = (cells.high_g - cells.low_g)[closed]
-    total = float(counts.sum())
+    counts, total = step.wear_counts, float(step.wear_counts.sum())
     if total <= 0:
         return struck
-    residual = middle[:, None] - struck.mean_g(grid.WEAR)[None, :]
-    known = np.square(cells.u_g[closed]) + np.square(width) / 12
-    spare = np.sum(counts * (np.square(residual) - known[:, None]))
+    mean = struck.mean_g(grid.WEAR)[None, :]
+    spread = np.sqrt(VARIANCE_FACTOR * struck.sd_g**2 + np.square(cells.u_g))[:, None]
+    first, second = cell_moments(cells.low_g[:, None], cells.high_g[:, None], mean, spread)
+    known = np.square(cells.u_g)
+    spare = np.sum(counts * (second - known[:, None]))
     variance = (spare / VARIANCE_FACTOR + _STRUCK_PRIOR_COINS * prior_sd**2) / (
         total + _STRUCK_PRIOR_COINS
     )
     sd = float(np.sqrt(np.clip(variance, (0.3 * prior_sd) ** 2, (2.0 * prior_sd) ** 2)))
-    relative = residual / struck.weight_g + struck.shift
+    relative = first / struck.weight_g + struck.shift
     noise = float(np.mean(known) + VARIANCE_FACTOR * sd**2) / struck.weight_g**2
     width2 = belief.sd**2 + settings.mint_bias_width**2
     shift = (np.sum(counts * relative) / noise + belief.error / width2) / (

@@ -1,0 +1,37 @@
+"""A frozen fit on disk, so that an earlier lot's limits can judge a later one."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from lotscreen.records import InputError, OutputError
+from lotscreen.wear import Fit
+from lotscreen.wear.saved import fit_from_dict, fit_to_dict
+from lotscreen.words import say
+
+
+def save_fit(fit: Fit, path: Path) -> None:
+    """Write ``fit`` to ``path`` whole or not at all; an existing file is not overwritten.
+
+    OutputError where it exists or cannot be written.
+    """
+    if path.exists():
+        raise OutputError(say("findings.saved.exists", file=path.name))
+    text = json.dumps(fit_to_dict(fit), sort_keys=True, allow_nan=False)
+    half = path.with_name(f".{path.name}.part")
+    try:
+        half.write_text(text, encoding="utf-8")
+        half.replace(path)
+    except OSError as error:
+        half.unlink(missing_ok=True)
+        raise OutputError(say("findings.saved.unwritable", file=path.name, why=error)) from error
+
+
+def load_fit(path: Path) -> Fit:
+    """The fit saved at ``path``; InputError where it is none, or of another schema."""
+    try:
+        saved = json.loads(path.read_text(encoding="utf-8"))
+        return fit_from_dict(saved)
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise InputError(say("findings.saved.unreadable", file=path.name, why=error)) from error
