@@ -89,6 +89,8 @@ def _intake(intake: Intake, items: pd.DataFrame) -> Intake:
         _doubt(items, FORMULA_ROW, "125.1"),
         _doubt(items, int(second[0]), f"{SECRET}?"),
         _doubt(items, int(third[0]), "12.6"),
+        Doubt(FILE, "coins", int(items["source_row"][1]), "Denom", "", "ditto", "", "filled down"),
+        Doubt(FILE, "coins", int(items["source_row"][second[1]]), "Denom", SECRET, "ditto", "", ""),
         Doubt(FILE, "coins", 0, "", SECRET, "title", "", "a title names no lot"),
     )
     understood = replace(intake.tables[0], title=f"{SECRET} and others")

@@ -75,6 +75,14 @@ def test_rows_of_a_sheet_of_its_own_stay_and_shared_ones_go() -> None:
         assert sum(source.rows for source in intake.sources) == intake.rows_read
 
 
+def test_doubts_go_with_their_row() -> None:
+    made = mixed()
+    kinds = [doubt.kind for doubt in cut_to_lot(made, "K-01").intake.doubts]
+    assert kinds == ["decimal slip", "ditto"]
+    assert cut_to_lot(made, "K-01").lots["K-01"].doubts == 2
+    assert [d.raw for d in cut_to_lot(made, "K-03").intake.doubts] == ["12.6"]
+
+
 def test_an_unknown_lot_is_named_with_those_there_are() -> None:
     with pytest.raises(InputError, match=r"'K-9' .* 'K-01', 'K-02', 'K-03'"):
         cut_to_lot(mixed(), "K-9")

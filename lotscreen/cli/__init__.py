@@ -7,8 +7,10 @@ from typing import Annotated
 import typer
 
 from lotscreen import __version__
-from lotscreen.cli.common import emit
+from lotscreen.cli.common import emit, guarded
+from lotscreen.cli.read import read
 from lotscreen.cli.screen import screen_command
+from lotscreen.cli.types import types
 from lotscreen.words import say
 
 __all__ = ["app", "main"]
@@ -22,11 +24,14 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.command("screen", help=say("cli.screen.help"))(screen_command)
+app.command("read", help=say("cli.read.help"))(read)
+app.command("types", help=say("cli.types.help"))(types)
 
 
 def _print_version(asked: bool) -> None:
     if asked:
-        emit(say("cli.version", version=__version__) + "\n")
+        with guarded():
+            emit(say("cli.version", version=__version__) + "\n")
         raise typer.Exit
 
 

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 import typer
 
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.report.screen_lines import clean
 from lotscreen.words import say
 
 DEBUG_VARIABLE = "LOTSCREEN_DEBUG"
@@ -48,8 +49,13 @@ def _complain(message: str) -> None:
 
 
 def emit(text: str) -> None:
-    """Print ``text`` to stdout at once; OutputError where stdout takes no more."""
+    """Print ``text`` to stdout at once; OutputError where stdout takes no more.
+
+    On a terminal, signs of a cell that would steer it are replaced.
+    """
     encoding = sys.stdout.encoding or "utf-8"
+    if sys.stdout.isatty():
+        text = "\n".join(clean(line) for line in text.split("\n"))
     try:
         sys.stdout.write(text.encode(encoding, "replace").decode(encoding))
         sys.stdout.flush()

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,8 +17,7 @@ from lotscreen.words import say
 if TYPE_CHECKING:
     from lotscreen.report.outputs import Written
 
-_ROWS = re.compile(r"(?:rows?\s*)?(\d+(?:\s*-\s*\d+)?(?:\s*,\s*\d+(?:\s*-\s*\d+)?)*)\s*=(.+)", re.I)
-
+_ROWS = re.compile(r"rows?\s+(?=\d)", re.I)
 _CHECK = re.compile(r"\s*(\d+(?:\.\d+)?)\s*=\s*(\d+(?:\.\d+)?)\s*(?:g\s*)?", re.A)
 
 
@@ -63,8 +61,7 @@ def screen_command(
     request = _Request(
         sheets=tuple(sheets),
         out=out,
-        default_type=_default_type(types or []),
-        type_rows=_type_rows(types or []),
+        types=_types(types or []),
         standards=tuple(standards or []),
         settings=settings,
         limit=limit,
@@ -87,8 +84,7 @@ class _Request:
 
     sheets: tuple[Path, ...]
     out: Path | None
-    default_type: str
-    type_rows: tuple[tuple[str, str], ...]
+    types: tuple[str, ...]
     standards: tuple[Path, ...]
     settings: Path | None
     limit: float | None
@@ -100,7 +96,7 @@ class _Request:
 
 def _run(request: _Request) -> Written:
     # imported here, so that --help and a mistyped option answer at once
-    from lotscreen.intake import ReadOptions
+    from lotscreen.intake import options_from_words
     from lotscreen.report.folder import refuse_folder_in_use
     from lotscreen.report.outputs import FILES, write_outputs
     from lotscreen.screening import screen
@@ -109,57 +105,34 @@ def _run(request: _Request) -> Written:
 
     if request.out is not None:
         refuse_folder_in_use(request.out, FILES)
-    mapping = None if request.mapping is None else _mapping(request.mapping)
+    read_options = options_from_words(request.types, request.mapping)
     with progress() as tell:
         screening = screen(
             request.sheets,
             settings=load_settings(request.settings, {"limit": request.limit}),
             standards=load_standards(request.standards),
-            read_options=ReadOptions(
-                mapping=mapping, default_type=request.default_type, type_rows=request.type_rows
-            ),
+            read_options=read_options,
             check=request.checks,
             seed=request.seed,
             progress=tell,
         )
-        options: dict[str, Any] = {
-            "type": request.default_type,
-            "type_rows": request.type_rows,
+        given = {
+            "type": request.types,
             "check": request.checks,
-            "map": mapping,
+            "map": read_options.mapping,
         }
+        options = {name: value for name, value in given.items() if value}
         return write_outputs(
             screening, request.out, lot=request.lot, options=options, progress=tell
         )
 
 
-def _mapping(path: Path) -> dict[str, Any]:
-    from lotscreen.records import InputError
-
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputError(say("cli.map_unreadable", path=path, reason=error)) from error
-
-
-def _default_type(texts: Sequence[str]) -> str:
-    """The one type given without rows, '' where there is none."""
-    plain = [text for text in texts if "=" not in text]
-    if len(plain) > 1:
-        raise typer.BadParameter(say("cli.two_types", first=plain[0], second=plain[1]))
-    return plain[0] if plain else ""
-
-
-def _type_rows(texts: Sequence[str]) -> tuple[tuple[str, str], ...]:
-    pairs = []
-    for text in texts:
-        if "=" not in text:
-            continue
-        match = _ROWS.fullmatch(text.strip())
-        if match is None:
-            raise typer.BadParameter(say("cli.bad_type", text=text))
-        pairs.append((re.sub(r"\s", "", match[1]), match[2].strip()))
-    return tuple(pairs)
+def _types(texts: Sequence[str]) -> tuple[str, ...]:
+    """The types as given, 'rows 2-3=' written '2-3='; one of them at most without rows."""
+    whole = [text for text in texts if "=" not in text]
+    if len(whole) > 1:
+        raise typer.BadParameter(say("cli.two_types", first=whole[0], second=whole[1]))
+    return tuple(_ROWS.sub("", text.strip(), count=1) for text in texts)
 
 
 def _checks(texts: Sequence[str]) -> tuple[tuple[float, float], ...]:

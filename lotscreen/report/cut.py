@@ -24,9 +24,11 @@ if TYPE_CHECKING:
 def cut_to_lot(screening: Screening, lot: str) -> Screening:
     """``screening`` with the rows of ``lot`` alone; InputError names the lots there are.
 
-    A row left out, a title above a table or a doubt about a sheet belongs to no lot by
-    itself: it is kept where its sheet holds no other lot, and dropped otherwise.
+    A row left out, a title above a table or a doubt about no single row belongs to no lot
+    by itself: it is kept where its sheet holds no other lot, and dropped otherwise.
     """
+    if set(screening.lots) == {""}:
+        raise InputError(say("cli.no_lots", lot=repr(lot)))
     if lot not in screening.lots:
         names = ", ".join(repr(name) for name in screening.lots)
         raise InputError(say("cli.no_such_lot", lot=repr(lot), lots=names))
@@ -65,6 +67,7 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
     own = _places(items) - _places(intake.items[intake.items["lot"] != lot])
     left_out = intake.left_out[_in_places(intake.left_out, own)].reset_index(drop=True)
     present = _places(items)
+    rows = set(zip(items["source_file"], items["source_sheet"], items["source_row"], strict=True))
     sources = tuple(
         replace(
             source,
@@ -80,7 +83,7 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
         items=items,
         readings=intake.readings[intake.readings["item_id"].isin(ids)].reset_index(drop=True),
         left_out=left_out,
-        doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, own)),
+        doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, rows, own)),
         tables=tuple(
             t if (t.source_file, t.sheet) in own else replace(t, title="")
             for t in intake.tables
@@ -100,7 +103,10 @@ def _in_places(left_out: pd.DataFrame, own: set[tuple[str, str]]) -> Bools:
     return np.array([place in own for place in places], dtype=np.bool_)
 
 
-def _doubt_is_own(doubt: Doubt, ids: set[str], own: set[tuple[str, str]]) -> bool:
+def _doubt_is_own(
+    doubt: Doubt, ids: set[str], rows: set[tuple[str, str, int]], own: set[tuple[str, str]]
+) -> bool:
     if doubt.item_id:
         return doubt.item_id in ids
-    return (doubt.source_file, doubt.sheet) in own
+    place = (doubt.source_file, doubt.sheet)
+    return place in own or (*place, doubt.row) in rows

@@ -32,6 +32,11 @@ _ON_EACH_COIN = (
     "reason", "next_test",
 )  # fmt: skip
 
+_OF_EACH_STANDARD = (
+    "key", "name", "state", "unit", "metal", "first_year", "last_year", "weight_g", "remedies",
+    "fineness", "diameter_mm", "thickness_mm", "least_current_g", "sources",
+)  # fmt: skip
+
 
 def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run: str) -> str:
     """The text of ``lot.json``. ``options`` are the choices of the run besides settings and
@@ -109,11 +114,15 @@ def _running(running: RunningChart) -> dict[str, Any]:
 
 
 def _standards(screening: Screening) -> list[dict[str, Any]]:
+    """The standards that coins were judged by or read like, each figure with its source."""
     keys = {key for key in screening.table.type_key if key}
     for statement in screening.lots.values():
         keys |= {other.other_key for other in statement.other_types}
     on_file = [coin_type for coin_type in screening.standards.types if coin_type.key in keys]
-    return [_exact(_plain(coin_type, digits=None)) for coin_type in on_file]
+    return [
+        {name: _exact(getattr(coin_type, name)) for name in _OF_EACH_STANDARD}
+        for coin_type in on_file
+    ]
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:

@@ -64,7 +64,9 @@ def write_outputs(
     in lot.json and enter the digest. The same run in the same folder is left as it is;
     OutputError where the folder holds anything else, or cannot be written.
     """
-    chosen = {**(options or {}), "lot": lot}
+    chosen = dict(options or {})
+    if lot is not None:
+        chosen["lot"] = lot
     run = run_digest(screening, chosen, __version__)
     one = screening if lot is None else cut_to_lot(screening, lot)
     target = folder or DEFAULT_BASE / folder_name(one.intake.sources, run)

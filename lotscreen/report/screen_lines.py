@@ -47,6 +47,11 @@ def wrap(text: str, lines: int | None = None) -> list[str]:
     return [*rows[: lines - 1], _cut(rows[lines - 1])] if lines > 0 else []
 
 
+def tied(text: str) -> str:
+    """``text`` so that :func:`wrap` breaks no line within it."""
+    return text.replace(" ", _TIED)
+
+
 def _words(text: str) -> list[str]:
     """The words of ``text``; one too long for a line is cut, so that lines stay in width."""
     longest = WIDTH - len(_INDENT)
@@ -60,20 +65,23 @@ def _cut(text: str, width: int = WIDTH) -> str:
 
 
 def listing(
-    sentence: Callable[..., str], entries: Sequence[tuple[str, str]], lines: int
+    sentence: Callable[..., str],
+    entries: Sequence[tuple[str, str]],
+    lines: int,
+    more: str = "summary.more",
 ) -> list[str]:
     """``sentence(places=...)`` in at most ``lines`` lines, ``entries`` being (place, mark).
 
     Marks of one place stand together, runs of numbers as such: 'roll 3: 4, 17; roll 7:
-    1-20'. Entries that find no room are counted at the end.
+    1-20'. Entries that find no room are counted at the end by the phrase ``more``.
     """
     rank = {place: number for number, place in enumerate(dict.fromkeys(p for p, _ in entries))}
     entries = sorted(entries, key=lambda entry: rank[entry[0]])
 
     def printed(shown: int) -> list[str]:
-        parts = _grouped(entries[:shown])
-        if shown < len(entries):
-            parts.append(say("summary.more", n=f"{len(entries) - shown:,}"))
+        parts = _grouped(entries[:shown]) if shown else [say("summary.all_elsewhere")]
+        if 0 < shown < len(entries):
+            parts.append(say(more, n=f"{len(entries) - shown:,}"))
         return wrap(sentence(places="; ".join(parts)))
 
     best = 0
@@ -91,7 +99,7 @@ def _grouped(entries: Sequence[tuple[str, str]]) -> list[str]:
     for place, mark in entries:
         marks.setdefault(place, []).append(mark)
     return [
-        f"{place.replace(' ', _TIED)}:{_TIED}{_runs(own)}" if place else _runs(own)
+        f"{tied(place)}:{_TIED}{_runs(own)}" if place else _runs(own)
         for place, own in marks.items()
     ]
 

@@ -15,7 +15,7 @@ import pandas as pd
 
 from lotscreen.records import FindingKind, ItemKind
 from lotscreen.report import tables
-from lotscreen.report.screen_lines import clean, listing, wrap
+from lotscreen.report.screen_lines import clean, listing, tied, wrap
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -127,7 +127,7 @@ def _found(screening: Screening) -> str:
     of_coins = screening.findings.finding[screening.table.kind == ItemKind.COIN]
     numbers = {kind: int((of_coins == kind).sum()) for kind in _FOUND_ORDER}
     counts = [
-        say(f"summary.found_count.{kind}", n=f"{n:,}")
+        tied(say(f"summary.found_count.{kind}", n=f"{n:,}"))
         for kind, n in numbers.items()
         if n or kind is FindingKind.CONSISTENT
     ]
@@ -142,7 +142,7 @@ def _probably_honest(screening: Screening) -> str:
         return ""
     honest = round(sum(lot.expected_honest_set_aside for lot in lots))
     words = counted(honest, "honest") if honest else say("summary.no_honest")
-    return say("summary.probably_honest", coins=f"{pulled:,}", honest=words)
+    return say("summary.probably_honest", coins=counted(pulled, "coin"), honest=words)
 
 
 def _pulled(lot: LotStatement) -> int:
@@ -258,7 +258,8 @@ def _others(others: Mapping[str, list[str]], coins: pd.DataFrame, lines: int) ->
     for name, ids in list(others.items())[:shown]:
         own = coins[coins["coin_id"].isin(ids)]
         sentence = partial(say, "summary.other_type", n=f"{len(ids):,}", other=name)
-        printed += listing(sentence, list(zip(own["place"], own["mark"], strict=True)), share)
+        entries = list(zip(own["place"], own["mark"], strict=True))
+        printed += listing(sentence, entries, share, more="summary.more_briefly")
     if shown < len(others):
         rest = sum(len(ids) for ids in list(others.values())[shown:])
         printed += wrap(say("summary.more_others", n=f"{rest:,}"), 1)

@@ -35,6 +35,13 @@ _WIDTHS = {
 }  # fmt: skip
 _OTHER_WIDTH = 11
 
+_OPTIONS = {
+    "constant_memory": True,
+    "strings_to_formulas": False,
+    "strings_to_numbers": False,
+    "strings_to_urls": False,
+}
+
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
@@ -48,25 +55,21 @@ class _Sheet:
 
 def write_workbook(screening: Screening, version: str, run: str, path: Path) -> None:
     """Write the workbook to ``path``; OSError where that cannot be done."""
-    options = {
-        "constant_memory": True,
-        "strings_to_formulas": False,
-        "strings_to_numbers": False,
-        "strings_to_urls": False,
-    }
-    book = xlsxwriter.Workbook(str(path), options)
-    book.set_properties({"created": _CREATED, "title": say("outputs.title"), "author": ""})
-    formats = _Formats(book)
-    first, *others = _sheets(screening)
-    _write_table(book, formats, first)
-    _write_notes(book, formats, screening, version, run)
-    for sheet in others:
-        _write_table(book, formats, sheet)
-    try:
-        book.close()
-    except xlsxwriter.exceptions.FileCreateError as error:
-        # the library wraps the reason; the caller wants the reason
-        raise error.args[0] if isinstance(error.args[0], OSError) else error from None
+    with path.open("wb") as file:  # first of all, before anything is made that must be undone
+        book = xlsxwriter.Workbook(file, _OPTIONS)
+        book.use_zip64()
+        book.set_properties({"created": _CREATED, "title": say("outputs.title"), "author": ""})
+        formats = _Formats(book)
+        first, *others = _sheets(screening)
+        _write_table(book, formats, first)
+        _write_notes(book, formats, screening, version, run)
+        for sheet in others:
+            _write_table(book, formats, sheet)
+        try:
+            book.close()
+        except xlsxwriter.exceptions.FileCreateError as error:
+            reason = error.args[0]  # the library wraps the reason; the caller wants the reason
+            raise (reason if isinstance(reason, OSError) else error) from None
 
 
 class _Formats:
