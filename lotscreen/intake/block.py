@@ -14,7 +14,7 @@ from lotscreen.intake.grid import Column, is_calendar_day, text_levels
 from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
 from lotscreen.intake.named import Named, named_columns, tidy
-from lotscreen.intake.noted import Noted, cell_doubt, left_out_row
+from lotscreen.intake.noted import Noted, cell_doubt, in_order, left_out_row
 from lotscreen.intake.options import Answers
 from lotscreen.intake.readings import (
     MeasureRead,
@@ -110,7 +110,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         digest=_digest(named, [read for read, _ in reads], layout)[rows],
         readings=tuple((frame, position_of[at]) for frame, at in frames),
         left_out=tuple(_left_out(table, senses, named, answers)),
-        noted=tuple(sorted(noted, key=lambda note: note.row)),
+        noted=tuple(in_order(noted, table)),
     )
 
 

@@ -12,7 +12,7 @@ from lotscreen.intake.block import Block, read_table
 from lotscreen.intake.cells import decimal_sign_of
 from lotscreen.intake.grid import Book, Sheet, cell_text, constant_column
 from lotscreen.intake.identity import coin_ids, item_ids
-from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, doubt_of
+from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, doubt_of, in_order
 from lotscreen.intake.options import Answers
 from lotscreen.intake.table import Table, find_tables
 from lotscreen.intake.vocabulary import MEASURE_ROLES
@@ -212,8 +212,10 @@ def _doubts(
         here = [place for place in repeats if start <= place < stop and written[place]]
         noted = [*block.noted, *_repeat_doubts(block, start, here, named, written)]
         by_row = dict(zip(block.rows.tolist(), ids[start:stop], strict=True)) if noted else {}
-        noted.sort(key=lambda note: note.row)
-        found += [doubt_of(note, block.table, lambda r, at=by_row: at.get(r, "")) for note in noted]  # type: ignore[misc]
+        found += [
+            doubt_of(note, block.table, by_row.get(note.row, ""))
+            for note in in_order(noted, block.table)
+        ]
         start = stop
     return found
 

@@ -21,6 +21,7 @@ _COMMA_THOUSAND = re.compile(r"\d,\d{3}(?!\d)")
 _POINT_THOUSAND = re.compile(r"\d\.\d{3}(?!\d)")
 _DIGITS_FOR = str.maketrans("OoQDlIi|ZzSsBg", "00001111225589")
 _SERIES = re.compile(r"(?=.*\d)[\dOoQDlIi|ZzSsBg]+(?:[.,][\dOoQDlIi|ZzSsBg]+)?")
+_LARGEST = 1e8  # no coin or bag reads more, in whatever unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +66,10 @@ def number_cell(value: float, text: str) -> Cell:
     """The cell of a number that a spreadsheet program stored; ``text`` is it in full."""
     if value == 0:
         return _MISSING
-    if not 0 < value < math.inf:
+    if not value > 0:
         return Cell("unreadable", doubt="not_above_zero")
+    if value > _LARGEST:
+        return Cell("unreadable", doubt="too_large")
     decimals = len(text.partition(".")[2]) if "e" not in text else 0
     return Cell("number", value, decimals=decimals)
 
@@ -112,6 +115,8 @@ def _read(number: ParsedNumber, text: str) -> Cell:
         return _MISSING
     if number.value <= 0:
         return Cell("unreadable", doubt="not_above_zero")
+    if number.value > _LARGEST:
+        return Cell("unreadable", doubt="too_large")
     unit, doubt = _unit(number.unit_word), ""
     if unit is None and number.glued and number.unit_word[0] not in "([{":
         return Cell("unreadable", doubt="unreadable", proposal=_proposal(text))

@@ -16,20 +16,20 @@ _BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 # Five bytes stand for nothing in cp1252; they are kept as their Latin-1 controls.
-_WINDOWS_WESTERN = "".join(
+_CP1252 = "".join(
     bytes([byte]).decode("cp1252", errors="ignore") or chr(byte) for byte in range(256)
 )
 
 
 def decoded(content: bytes) -> str:
-    """The text of a file: by its byte order mark, else UTF-8, else Windows western."""
+    """The text of a file: by its byte order mark, else UTF-8, else cp1252."""
     for mark, encoding in _BYTE_ORDER_MARKS:
         if content.startswith(mark):
             return content.decode(encoding, errors="replace")
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError:
-        return codecs.charmap_decode(content, "strict", _WINDOWS_WESTERN)[0]
+        return codecs.charmap_decode(content, "strict", _CP1252)[0]
 
 
 def separator_of(text: str) -> str:

@@ -89,7 +89,7 @@ def _with_unit(header: str) -> Sense | None:
 
 
 def _numbered(header: str) -> Sense | None:
-    """``weight_2``, ``W2``, ``Dicke (3)``: the number says which reading of the coin."""
+    """``weight_g_2``: a number behind the unit says which reading of the coin."""
     match = _NUMBERED.fullmatch(header.strip())
     found = _with_unit(match["word"]) if match is not None else None
     if match is None or found is None or found.role not in MEASURE_ROLES:
@@ -128,15 +128,21 @@ def _plain(header: str) -> str:
 
 
 def _looked_up(words: str) -> Sense | None:
-    """The register's answer, else that for the words before a person's letter."""
+    """The register's answer, else that for the words before a number or a person's letter."""
     direct = _in_register(words)
-    person = _PERSON.fullmatch(words)
-    if direct is not None or person is None:
+    if direct is not None:
         return direct
-    found = _in_register(person["word"])
-    if found is None or found.role not in MEASURE_ROLES:
-        return None
-    return replace(found, person=person["person"].upper())
+    for pattern in (_NUMBERED, _PERSON):
+        match = pattern.fullmatch(words)
+        found = _in_register(match["word"].strip()) if match is not None else None
+        if match is not None and found is not None and found.role in MEASURE_ROLES:
+            extra = match.groupdict()
+            return replace(
+                found,
+                repeat=int(extra.get("repeat", 0)),
+                person=extra.get("person", "").upper(),
+            )
+    return None
 
 
 def _in_register(words: str) -> Sense | None:

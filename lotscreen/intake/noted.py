@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from lotscreen.intake.table import Table
@@ -39,8 +39,14 @@ def block_doubt(
     return Noted(row, column, raw, kind, proposal, why, of_item=False)
 
 
-def doubt_of(noted: Noted, source: Table, item_id: Callable[[int], str]) -> Doubt:
-    """The doubt as the record that others see."""
+def in_order(noted: Iterable[Noted], source: Table) -> list[Noted]:
+    """By row, in a row by column from left to right."""
+    place = {column.header: i for i, column in enumerate(source.columns)}
+    return sorted(noted, key=lambda note: (note.row, place.get(note.column, -1)))
+
+
+def doubt_of(noted: Noted, source: Table, item_id: str) -> Doubt:
+    """The doubt as the record that others see; ``item_id`` is that of the row."""
     return Doubt(
         source_file=source.file,
         sheet=source.sheet,
@@ -50,7 +56,7 @@ def doubt_of(noted: Noted, source: Table, item_id: Callable[[int], str]) -> Doub
         kind=noted.kind,
         proposal=noted.proposal,
         why=noted.why,
-        item_id=item_id(noted.row) if noted.of_item else "",
+        item_id=item_id if noted.of_item else "",
     )
 
 

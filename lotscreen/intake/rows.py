@@ -55,8 +55,8 @@ def row_senses(table: Table, layout: Layout) -> RowSenses:
     reason: Texts = np.full(count, "", dtype=object)
     reason[_total_rows(table, layout)] = "total"
     reason[_own_cells(layout, count) == 0] = "note"
-    sections = _lone_lines(table, layout, filled, reason)
     reason[_repeated_header(layout, count)] = "header_again"
+    sections = _lone_lines(table, layout, filled, reason)
     reason[filled == 0] = "empty"
     opened = _opening(sections, reason)
     for section in sections:
@@ -96,11 +96,12 @@ def _repeated_header(layout: Layout, count: int) -> Bools:
 
 def _lone_lines(table: Table, layout: Layout, filled: Ints, reason: Texts) -> tuple[Section, ...]:
     """Rows with one filled cell that is words, and what those words may open."""
-    alone = (filled == 1) & (reason != "total")
+    rows = (reason != "total") & (reason != "header_again")
+    alone = (filled == 1) & rows
     for measure in layout.measures:
         column = measure.column
         alone &= ~(column.where(_starts_like_number) | (column.all_numbers & column.filled()))
-    judge = _LineJudge(table, layout, filled)
+    judge = _LineJudge(table, layout, rows & (filled > 1))
     found = []
     for row in np.flatnonzero(alone):
         section = judge.section(int(row))
@@ -116,10 +117,10 @@ def _starts_like_number(text: str) -> bool:
 class _LineJudge:
     """Decides whether the one filled cell of a row is a line over the rows below."""
 
-    def __init__(self, table: Table, layout: Layout, filled: Ints) -> None:
+    def __init__(self, table: Table, layout: Layout, fuller: Bools) -> None:
         self._table = table
         self._layout = layout
-        self._several = filled > 1
+        self._fuller = fuller
         self._usual: dict[str, frozenset[str]] = {}
 
     def section(self, row: int) -> Section | None:
@@ -143,7 +144,7 @@ class _LineJudge:
             return False
         look: Callable[[str], str] = _shape if role == "coin_id" else plain_words
         if role not in self._usual:
-            fuller = {str(column.levels[code]) for code in np.unique(column.codes[self._several])}
+            fuller = {str(column.levels[code]) for code in np.unique(column.codes[self._fuller])}
             self._usual[role] = frozenset(look(t) for t in fuller)
         return look(text) in self._usual[role]
 

@@ -26,13 +26,20 @@ def estimated_step(values: Floats, decimals: Ints) -> float:
     written = np.where(decimals < 0, _fraction_decimals(values), decimals)
     finest = int(np.quantile(written, _SHARE, method="inverted_cdf"))
     base = 10.0 ** -min(finest, _MOST_DECIMALS)
+    while (multiple := _coarser(values, base)) > 1:
+        base *= multiple
+    return base
+
+
+def _coarser(values: Floats, base: float) -> int:
+    """How many times coarser than ``base`` the grid of ``values`` is, 1 where it is not."""
     counts = np.rint(values / base).astype(np.int64)
     for multiple in _MULTIPLES:
         on_grid = counts % multiple == 0
         different = len(np.unique(counts[on_grid]))
         if on_grid.mean() >= _SHARE and float(multiple) ** -different <= _ODDS:
-            return base * multiple
-    return base
+            return multiple
+    return 1
 
 
 def _fraction_decimals(values: Floats) -> Ints:

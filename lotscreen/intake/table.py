@@ -12,6 +12,7 @@ from lotscreen.intake.options import Answers
 from lotscreen.intake.vocabulary import MEASURE_ROLES
 
 _ROWS_LOOKED_AT = 200
+_ROWS_BELOW = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ def find_tables(file: str, sheet: Sheet, answers: Answers) -> tuple[Table, ...]:
     """The tables of a sheet from top to bottom, none where no row reads like a header."""
     end = _last_filled(sheet.rows)
     starts = _header_rows(sheet.rows[:end], answers)
-    ends = [*starts[1:], end]
+    ends = [*starts[1:], end] if starts else []
     tables = []
     for place, (start, stop) in enumerate(zip(starts, ends, strict=True)):
         title = _title(sheet.rows[:start]) if place == 0 and start >= 0 else ""
@@ -68,13 +69,23 @@ def _header_rows(rows: Sequence[Sequence[object]], answers: Answers) -> list[int
     if answers.header_row is not None:
         return [answers.header_row - 1] if answers.header_row <= len(rows) else []
     scores = [_score(row, answers) for row in rows[:_ROWS_LOOKED_AT]]
+    first = _first_header(rows, scores, answers)
+    return [] if first is None else [first, *_later_headers(rows, first, answers)]
+
+
+def _first_header(
+    rows: Sequence[Sequence[object]], scores: list[int], answers: Answers
+) -> int | None:
+    """The first row of two or more roles (of one where none has more) with a number below
+    it in a column of measures before the next such row; else the row of most roles."""
     best = max(scores, default=0)
     if best == 0:
-        return []
-    first = scores.index(best)
-    if best == 1 and not _number_below(rows, first, answers):
-        return []
-    return [first, *_later_headers(rows, first, answers)]
+        return None
+    likely = [place for place, score in enumerate(scores) if score >= min(best, 2)]
+    for place, stop in zip(likely, [*likely[1:], len(rows)], strict=True):
+        if _number_below(rows, place, min(stop, place + _ROWS_BELOW), answers):
+            return place
+    return scores.index(best) if best > 1 else None
 
 
 def _score(row: Sequence[object], answers: Answers) -> int:
@@ -84,25 +95,29 @@ def _score(row: Sequence[object], answers: Answers) -> int:
     return len(roles) if roles & set(MEASURE_ROLES) else 0
 
 
-def _number_below(rows: Sequence[Sequence[object]], header: int, answers: Answers) -> bool:
-    """Whether a cell below the one word of a header starts like a number."""
-    place = next(
+def _number_below(
+    rows: Sequence[Sequence[object]], header: int, stop: int, answers: Answers
+) -> bool:
+    """Whether a cell below a measure's header, above row ``stop``, starts like a number."""
+    places = _measure_places(rows[header], answers)
+    below = (row[i] for row in rows[header + 1 : stop] for i in places if i < len(row))
+    return any(cell_text(cell).strip()[:1].isdigit() for cell in below)
+
+
+def _measure_places(row: Sequence[object], answers: Answers) -> list[int]:
+    return [
         i
-        for i, cell in enumerate(rows[header])
-        if isinstance(cell, str) and header_sense(cell, answers) is not None
-    )
-    below = [cell_text(row[place]) for row in rows[header + 1 : header + 20] if len(row) > place]
-    return any(text.strip()[:1].isdigit() for text in below)
+        for i, cell in enumerate(row)
+        if isinstance(cell, str)
+        and (sense := header_sense(cell, answers)) is not None
+        and sense.role in MEASURE_ROLES
+    ]
 
 
 def _later_headers(rows: Sequence[Sequence[object]], first: int, answers: Answers) -> list[int]:
     """Header rows below the first one that say something else than it."""
     header = [cell_text(cell) for cell in rows[first]]
-    measures = [
-        i
-        for i, text in enumerate(header)
-        if (sense := header_sense(text, answers)) is not None and sense.role in MEASURE_ROLES
-    ]
+    measures = _measure_places(rows[first], answers)
     wordy = {place for i in measures for place in _words_in_column(rows, first + 1, i)}
     found = []
     current = _trimmed(header)
@@ -184,11 +199,7 @@ def _units_below(
     known = {i: unit for i, unit in units.items() if unit is not None}
     if not known or len(known) < len(units) or '"' in texts:
         return {}
-    measures = {
-        i
-        for i, header in enumerate(headers)
-        if (sense := header_sense(header, answers)) is not None and sense.role in MEASURE_ROLES
-    }
+    measures = set(_measure_places(headers, answers))
     return known if set(known) <= measures else {}
 
 
