@@ -6,18 +6,14 @@ import json
 from pathlib import Path
 
 import pytest
-import typer
 from typer.testing import CliRunner
 
-from lotscreen.cli.types import types
+from lotscreen.cli import app
 from lotscreen.standards import StandardsTable, load_standards
-
-APP = typer.Typer(rich_markup_mode=None, add_completion=False)
-APP.command("types")(types)
 
 
 def _run(*arguments: str, code: int = 0) -> tuple[str, str]:
-    result = CliRunner().invoke(APP, list(arguments))
+    result = CliRunner().invoke(app, ["types", *arguments])
     assert result.exit_code == code, result.output
     return result.stdout, result.stderr
 
