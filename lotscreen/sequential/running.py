@@ -16,10 +16,13 @@ class RunningChart:
     nothing). ``coin`` counts 1.. over the counted coins. ``set_aside_low`` counts coins
     set aside with unsettled coins as clean, ``set_aside_high`` with unsettled coins as
     set aside. ``accept_line`` and ``measure_all_line`` are the test's boundaries at each
-    coin (NaN where none). ``decision`` is 'accept', 'measure all' or 'go on' ('' when
+    coin (NaN where none); looking back there is no test, and they are the lower and the
+    upper limit within which the count stays when the order says nothing.
+    ``decision`` is 'accept', 'measure all' or 'go on' ('' when
     looking back), reached at coin ``decided_at`` (0: not reached). ``cusum_up`` and
     ``cusum_down`` are the two one-sided sums of the weight residuals, in standard
-    deviations, signalling above ``cusum_limit``. ``settle_first`` are the ids of unsettled
+    deviations, signalling above ``cusum_limit`` (all NaN where the rule fixed no centre
+    before, or the residuals have no spread). ``settle_first`` are the ids of unsettled
     coins to settle first. ``notes`` are sentences for the page, the caution first.
     """
 
