@@ -75,11 +75,11 @@ def test_rows_of_a_sheet_of_its_own_stay_and_shared_ones_go() -> None:
         assert sum(source.rows for source in intake.sources) == intake.rows_read
 
 
-def test_doubts_go_with_their_row() -> None:
+def test_doubts_go_with_their_item_or_their_sheet() -> None:
     made = mixed()
     kinds = [doubt.kind for doubt in cut_to_lot(made, "K-01").intake.doubts]
-    assert kinds == ["decimal slip", "ditto"]
-    assert cut_to_lot(made, "K-01").lots["K-01"].doubts == 2
+    assert kinds == ["decimal slip"]
+    assert cut_to_lot(made, "K-01").lots["K-01"].doubts == 1
     assert [d.raw for d in cut_to_lot(made, "K-03").intake.doubts] == ["12.6"]
 
 

@@ -46,6 +46,28 @@ def test_a_lot_is_told_on_one_screen() -> None:
         assert part in text
 
 
+def test_groups_to_open_are_named() -> None:
+    made = mixed()
+    (line,) = [line for line in _screen(made) if line.startswith("Open")]
+    assert line == "Open, not the weight of its coins (1): K-01 roll 1"
+    quiet = {
+        name: replace(
+            lot,
+            group_statements=tuple(replace(g, finding="consistent") for g in lot.group_statements),
+        )
+        for name, lot in made.lots.items()
+    }
+    assert not [line for line in _screen(replace(made, lots=quiet)) if line.startswith("Open")]
+
+
+def test_a_type_with_a_long_name_is_told_by_its_key() -> None:
+    made = invented(400)
+    (other,) = made.lots[""].other_types
+    long = replace(other, other_name="a name in more words than one line of a screen can bear")
+    text = "\n".join(_screen(replace(made, lots={"": replace(made.lots[""], other_types=(long,))})))
+    assert "Read like us-half-1965 (31): roll 1: 1-20; roll 2: 1-11" in text
+
+
 @pytest.mark.parametrize("coins", [2000, 40_000])
 def test_a_large_lot_still_fits_and_counts_the_rest(coins: int) -> None:
     lines = _screen(invented(coins))

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def cut_to_lot(screening: Screening, lot: str) -> Screening:
     """``screening`` with the rows of ``lot`` alone; InputError names the lots there are.
 
-    A row left out, a title above a table or a doubt about no single row belongs to no lot
+    A row left out, a title above a table or a doubt about no single item belongs to no lot
     by itself: it is kept where its sheet holds no other lot, and dropped otherwise.
     """
     if set(screening.lots) == {""}:
@@ -67,7 +67,6 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
     own = _places(items) - _places(intake.items[intake.items["lot"] != lot])
     left_out = intake.left_out[_in_places(intake.left_out, own)].reset_index(drop=True)
     present = _places(items)
-    rows = set(zip(items["source_file"], items["source_sheet"], items["source_row"], strict=True))
     sources = tuple(
         replace(
             source,
@@ -83,7 +82,7 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
         items=items,
         readings=intake.readings[intake.readings["item_id"].isin(ids)].reset_index(drop=True),
         left_out=left_out,
-        doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, rows, own)),
+        doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, own)),
         tables=tuple(
             t if (t.source_file, t.sheet) in own else replace(t, title="")
             for t in intake.tables
@@ -103,10 +102,8 @@ def _in_places(left_out: pd.DataFrame, own: set[tuple[str, str]]) -> Bools:
     return np.array([place in own for place in places], dtype=np.bool_)
 
 
-def _doubt_is_own(
-    doubt: Doubt, ids: set[str], rows: set[tuple[str, str, int]], own: set[tuple[str, str]]
-) -> bool:
+def _doubt_is_own(doubt: Doubt, ids: set[str], own: set[tuple[str, str]]) -> bool:
     if doubt.item_id:
         return doubt.item_id in ids
-    place = (doubt.source_file, doubt.sheet)
-    return place in own or (*place, doubt.row) in rows
+    # a doubt about a block of rows may quote cells of any lot in it
+    return (doubt.source_file, doubt.sheet) in own

@@ -39,9 +39,9 @@ COIN_COLUMNS = (
     "item_id", "explanations", "next_test",
 )  # fmt: skip
 GROUP_COLUMNS = (
-    "coin_id", "source_file", "source_sheet", "source_row", "lot", "kind", "type", "count",
-    "weight_g", "expected_weight_g", "expected_low_g", "expected_high_g", "finding", "reason",
-    "doubts", "disposition", "item_id",
+    "coin_id", "source_file", "source_sheet", "source_row", "lot", "group", "kind", "type",
+    "count", "weight_g", "expected_weight_g", "expected_low_g", "expected_high_g", "finding",
+    "reason", "doubts", "disposition", "item_id",
 )  # fmt: skip
 READINGS_COLUMNS = ("coin_id", "lot", *READING_COLUMNS)
 DOUBT_COLUMNS = (
