@@ -15,6 +15,7 @@ from lotscreen.settings import Settings
 from lotscreen.standards import load_standards
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
+from lotscreen.wear.fit import with_types
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,8 @@ def screened(
     """The first three doors in order."""
     settings = settings or Settings()
     items, readings = frames(coins)
+    standards = load_standards()
     table = summarise(items, readings, instruments_of(readings, settings))
-    fitted = fit(table, load_standards(), settings, seed=0)
+    table = with_types(table, standards)
+    fitted = fit(table, standards, settings, seed=0)
     return table, fitted, judge(table, fitted, settings)

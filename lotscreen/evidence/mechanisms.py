@@ -17,6 +17,7 @@ from lotscreen.evidence.points import Point
 from lotscreen.standards import CoinType
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import TypeFit
+from lotscreen.wear.allowance import slick_wear
 
 RELIEF_FREE = 0.8
 """Share of the thickness over the rim that grows when the same relief is struck on a
@@ -55,9 +56,9 @@ def honest_wear(_: TypeFit) -> list[Point]:
 
 
 def more_wear(fit: TypeFit) -> list[Point]:
-    """Worn beyond its date's coins; the more, the rarer."""
+    """Worn beyond its date's coins, up to slick; the more, the rarer."""
     typical = max(1.2 * fit.mean_wear(), 0.008)
-    extra = np.arange(0.01, 0.20, 0.01)
+    extra = np.arange(0.01, slick_wear(fit.coin_type) + 0.01, 0.01)
     return [
         Point(more_wear=float(e), weight_sd=0.004, prior=float(np.exp(-e / typical))) for e in extra
     ]

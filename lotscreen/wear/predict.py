@@ -13,8 +13,9 @@ import numpy as np
 
 from lotscreen.records import Bools, Floats, Ints
 from lotscreen.wear import false_part, grid
+from lotscreen.wear.allowance import legible
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
-from lotscreen.wear.struck import Struck, cells_given_wear, reading_cdf
+from lotscreen.wear.struck import Struck, reading_cdf, tails_given_wear
 from lotscreen.wear.type_fit import TypeFit
 
 _QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
@@ -28,16 +29,15 @@ class Predicted:
     """Per coin, arrays of one length (``wear_points`` coins x 5).
 
     ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
-    coin's own cell counted in both (conservative under rounding). ``mid``: the rate below
-    plus half the cell. ``cell``: probability of the cell. ``wear`` and ``wear_sd``: share
-    of weight lost by an honest coin of this reading, mean and sd. ``wear_points``: five
-    quantiles of wear at this date before the reading is seen. ``standard_p_low/high``:
+    coin's own cell counted in both (conservative under rounding). ``cell``: probability of
+    the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
+    reading, mean and sd. ``wear_points``: five quantiles of wear at this date before the
+    reading is seen. ``standard_p_low/high``:
     the same rates judged on standard and wear allowance alone, no lot-mates.
     """
 
     p_low: Floats
     p_high: Floats
-    mid: Floats
     cell: Floats
     wear: Floats
     wear_sd: Floats
@@ -57,6 +57,8 @@ class Predictor:
         self._wear_of_year: dict[float, Floats] = {}
         self._standard_of_year: dict[float, Floats] = {}
         self._cdf_of_u: dict[float, Floats] = {}
+        self._cdf_of_year: dict[tuple[float, float], Floats] = {}
+        self._points = self._place_points()
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))
         self._standard_struck = Struck(
@@ -82,16 +84,18 @@ class Predictor:
         return self._wear_of_year[key]
 
     def standard_wear(self, year: float) -> Floats:
-        """The same before the lot is seen, with a wider wear allowance."""
+        """The same before the lot is seen, with a wider wear allowance, up to slick."""
         key = year if year == year else -1.0
         if key not in self._standard_of_year:
-            self._standard_of_year[key] = self._by_level @ self._line_levels(
-                year, *self._standard_line
-            )
+            wear = self._by_level @ self._line_levels(year, *self._standard_line)
+            self._standard_of_year[key] = legible(wear, self.fit.coin_type)
         return self._standard_of_year[key]
 
     def reading_points(self) -> Floats:
         """Readings in g at which distribution functions are tabulated, rising."""
+        return self._points
+
+    def _place_points(self) -> Floats:
         struck = self.fit.struck
         new = struck.weight_g * (1 + struck.shift)
         near = np.linspace(-_NEAR_SDS, _NEAR_SDS, _NEAR_POINTS) * struck.sd_g
@@ -106,7 +110,10 @@ class Predictor:
                 self.reading_points()[:, None], struck.mean_g(grid.WEAR)[None, :],
                 struck.sd_g, np.array(u_g),
             )  # fmt: skip
-        return np.asarray(self._cdf_of_u[u_g] @ self.wear(year))
+        key = (year if year == year else -1.0, u_g)
+        if key not in self._cdf_of_year:
+            self._cdf_of_year[key] = self._cdf_of_u[u_g] @ self.wear(year)
+        return self._cdf_of_year[key]
 
     def reading_quantiles(self, year: float, u_g: float, shares: Floats) -> Floats:
         """Readings in g below which the given shares of honest coins fall."""
@@ -132,31 +139,29 @@ class Predictor:
     def _predict_distinct(self, rows: Floats) -> Predicted:
         low, high, u = rows[:, 0], rows[:, 1], rows[:, 2]
         years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
-        given_wear = cells_given_wear(low, high, u, self.fit.struck)
+        tails = tails_given_wear(low, high, u, self.fit.struck)
+        given_wear = tails.cell
         wear = np.array([self.wear(float(y)) for y in years])
         out = rows[:, 4] > 0
         if out.any():
             wear[out] = self._left_out_wear(given_wear[out], rows[out], years[out])
-        below = _cdf_by_wear(low, u, self.fit.struck)
-        p_low = np.sum(wear * _cdf_by_wear(high, u, self.fit.struck), axis=1)
-        above = np.sum(wear * _sf_by_wear(low, u, self.fit.struck), axis=1)
-        cell = np.sum(wear * given_wear, axis=1)
         joint = wear * given_wear
-        mass = np.maximum(joint.sum(axis=1), 1e-300)
+        cell = joint.sum(axis=1)
+        mass = np.maximum(cell, 1e-300)
         mean = joint @ grid.WEAR / mass
         square = joint @ np.square(grid.WEAR) / mass
         standard = np.array([self.standard_wear(float(y)) for y in years])
         wide_u = np.hypot(u, self.fit.belief.sd * self.fit.coin_type.weight_g)
+        by_standard = tails_given_wear(low, high, wide_u, self._standard_struck)
         return Predicted(
-            p_low=p_low,
-            p_high=above,
-            mid=np.sum(wear * below, axis=1) + 0.5 * cell,
+            p_low=np.einsum("cw,cw->c", wear, tails.up_to_high),
+            p_high=np.einsum("cw,cw->c", wear, tails.from_low),
             cell=cell,
             wear=mean,
             wear_sd=np.sqrt(np.maximum(square - mean**2, 0.0)),
             wear_points=_quantiles_of_wear(wear),
-            standard_p_low=np.sum(standard * _cdf_by_wear(high, wide_u, self._standard_struck), 1),
-            standard_p_high=np.sum(standard * _sf_by_wear(low, wide_u, self._standard_struck), 1),
+            standard_p_low=np.einsum("cw,cw->c", standard, by_standard.up_to_high),
+            standard_p_high=np.einsum("cw,cw->c", standard, by_standard.from_low),
         )
 
     def _left_out_wear(self, given_wear: Floats, rows: Floats, years: Floats) -> Floats:
@@ -170,15 +175,6 @@ class Predictor:
         levels = levels / np.maximum(relative, 1e-9)
         levels /= levels.sum(axis=1, keepdims=True)
         return np.asarray(levels @ self._by_level.T)
-
-
-def _cdf_by_wear(at_g: Floats, u_g: Floats, struck: Struck) -> Floats:
-    return reading_cdf(at_g[:, None], struck.mean_g(grid.WEAR)[None, :], struck.sd_g, u_g[:, None])
-
-
-def _sf_by_wear(at_g: Floats, u_g: Floats, struck: Struck) -> Floats:
-    mean = struck.mean_g(grid.WEAR)[None, :]
-    return reading_cdf(2 * mean - at_g[:, None], mean, struck.sd_g, u_g[:, None])
 
 
 def _quantiles_of_wear(wear: Floats) -> Floats:

@@ -60,16 +60,36 @@ def reading_interval(
     return reading_cdf(b, mean_g, sd_g, u_g) - reading_cdf(a, mean_g, sd_g, u_g)
 
 
-def cells_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Floats:
-    """Cells x wear grid: probability of each cell of readings at each wear.
+@dataclass(frozen=True, slots=True)
+class Tails:
+    """By cell and wear (cells x wear grid): probability of the ``cell`` of readings, of a
+    reading ``up_to_high`` (its upper bound) and of one ``from_low`` (its lower bound)."""
+
+    cell: Floats
+    up_to_high: Floats
+    from_low: Floats
+
+
+def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Tails:
+    """Each cell of readings and both its tails at each wear of the grid.
 
     Each grid value of wear stands for a bin; the bin's width enters as extra spread,
-    so that a coarse grid at heavy wear leaves no ripple.
+    so that a coarse grid at heavy wear leaves no ripple. Tails are computed from their
+    own side, so that small ones keep their digits.
     """
-    mean = struck.mean_g(WEAR)
+    mean = struck.mean_g(WEAR)[None, :]
     bin_sd = WEAR * STEP * struck.weight_g / np.sqrt(12)
     u = np.sqrt(np.square(u_g)[:, None] + np.square(bin_sd)[None, :])
-    return reading_interval(low_g[:, None], high_g[:, None], mean[None, :], struck.sd_g, u)
+    low, high = low_g[:, None], high_g[:, None]
+    rising = reading_cdf(np.stack([low, high]) - mean, np.array(0.0), struck.sd_g, u)
+    falling = reading_cdf(mean - np.stack([low, high]), np.array(0.0), struck.sd_g, u)
+    cell = np.where(low > mean, falling[0] - falling[1], rising[1] - rising[0])
+    return Tails(cell, rising[1], falling[0])
+
+
+def cells_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Floats:
+    """Cells x wear grid: probability of each cell of readings at each wear."""
+    return tails_given_wear(low_g, high_g, u_g, struck).cell
 
 
 def cell_moments(

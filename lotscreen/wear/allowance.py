@@ -1,0 +1,34 @@
+"""How much a coin can lose before it is slick: no design, no date, no type to be judged.
+
+Working values for slick coins (8 % of a dollar, 10 % of a half, 13 % of a quarter, 17 %
+of a dime: common practice, no source) are one and the same depth, 0.08 mm a side, over
+each coin's effective thickness, that is its volume over its area.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.special import ndtr
+
+from lotscreen.records import Floats
+from lotscreen.standards.coin_type import CoinType
+from lotscreen.wear import grid
+
+_SLICK_DEPTH_MM = 0.08
+_SLICK_WITHOUT_DIAMETER = 0.2
+_SHOULDER = 0.12
+
+
+def slick_wear(coin_type: CoinType) -> float:
+    """Share of the weight lost when a coin of the type is slick."""
+    if coin_type.diameter_mm is None:
+        return _SLICK_WITHOUT_DIAMETER
+    area_mm2 = np.pi / 4 * coin_type.diameter_mm**2
+    volume_mm3 = 1000 * coin_type.weight_g / coin_type.density_g_cm3
+    return float(2 * _SLICK_DEPTH_MM * area_mm2 / volume_mm3)
+
+
+def legible(wear: Floats, coin_type: CoinType) -> Floats:
+    """A distribution over the wear grid, cut with a soft shoulder where coins are slick."""
+    kept = wear * ndtr((np.log(slick_wear(coin_type)) - grid.LOG_WEAR) / _SHOULDER)
+    return np.asarray(kept / kept.sum())

@@ -1,0 +1,119 @@
+"""The honest distribution against slower, independent routes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import gamma, norm, truncnorm
+
+from lotscreen.standards import load_standards
+from lotscreen.wear import grid
+from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.levels import LinePrior, pool_levels, prior_line, spread_line
+from lotscreen.wear.shape import default_shape, smooth_shape
+from lotscreen.wear.struck import (
+    TAIL_SHARE,
+    TAIL_TIMES,
+    Struck,
+    cell_moments,
+    cells_given_wear,
+    tails_given_wear,
+)
+
+STRUCK = Struck(weight_g=6.25, shift=0.0, sd_g=0.028)
+
+
+def _by_quadrature(low: float, high: float, u: float, level: float) -> float:
+    """Cell probability at one level of wear, gamma of shape 2: integral over the wear."""
+
+    def given(loss_g: float) -> float:
+        total = 0.0
+        for share, times in ((1 - TAIL_SHARE, 1.0), (TAIL_SHARE, TAIL_TIMES)):
+            sd = np.hypot(times * STRUCK.sd_g, u)
+            mean = STRUCK.weight_g - loss_g
+            total += share * (norm.cdf(high, mean, sd) - norm.cdf(low, mean, sd))
+        return float(total)
+
+    scale = level * STRUCK.weight_g / 2
+    points = [scale * f for f in (0.5, 1, 2, 4, 8)]
+    value, _ = quad(lambda x: given(x) * gamma.pdf(x, 2, scale=scale), 0, 60 * scale,
+                    points=points, limit=400, epsabs=1e-13)  # fmt: skip
+    return float(value)
+
+
+@pytest.mark.parametrize("level", [0.002, 0.01, 0.04])
+@pytest.mark.parametrize("reading", [5.70, 6.00, 6.15, 6.25, 6.33])
+def test_cell_probability_equals_quadrature(level: float, reading: float) -> None:
+    low, high, u = np.array([reading - 0.005]), np.array([reading + 0.005]), np.array([0.01])
+    index = int(grid.level_index(level))
+    by_level = cells_given_wear(low, high, u, STRUCK) @ grid.shape_matrix(default_shape())
+    slow = _by_quadrature(float(low[0]), float(high[0]), 0.01, float(grid.LEVEL[index]))
+    assert by_level[0, index] == pytest.approx(slow, rel=0.03, abs=1e-9)
+
+
+def test_cells_of_a_class_table_add_up_to_one() -> None:
+    bounds = np.array([-np.inf, 6.0, 6.1, 6.2, 6.3, np.inf])
+    tails = tails_given_wear(bounds[:-1], bounds[1:], np.full(5, 0.01), STRUCK)
+    np.testing.assert_allclose(tails.cell.sum(axis=0), 1.0, atol=1e-12)
+    np.testing.assert_allclose(tails.up_to_high + tails.from_low - tails.cell, 1.0, atol=1e-12)
+
+
+@pytest.mark.parametrize(("low", "high"), [(-np.inf, 0.7), (1.2, np.inf), (-1.0, 2.5)])
+def test_moments_of_wide_cells_are_those_of_a_truncated_normal(low: float, high: float) -> None:
+    mean, sd = 0.3, 0.8
+    first, second = (float(m) for m in cell_moments(
+        np.array(low), np.array(high), np.array(mean), np.array(sd)))  # fmt: skip
+    cut = truncnorm((low - mean) / sd, (high - mean) / sd, loc=mean, scale=sd)
+    assert first == pytest.approx(cut.mean() - mean, rel=1e-9)
+    assert second == pytest.approx(cut.var() + (cut.mean() - mean) ** 2, rel=1e-9)
+
+
+def test_shape_follows_its_counts_and_falls_back_on_the_default() -> None:
+    many = 50_000 * norm.pdf(np.log(grid.FACTOR), 0.1, 0.4) * grid.STEP
+    found = smooth_shape(many, default_shape(), newton_steps=30)
+    middle = float(found @ np.log(grid.FACTOR))
+    spread = float(np.sqrt(found @ np.square(np.log(grid.FACTOR)) - middle**2))
+    assert middle == pytest.approx(0.1, abs=0.01)
+    assert spread == pytest.approx(0.4, rel=0.03)
+    alone = smooth_shape(np.zeros(len(grid.FACTOR)), default_shape(), newton_steps=30)
+    assert float(alone @ grid.FACTOR) == pytest.approx(1.0, abs=0.05)
+
+
+def _date_likelihoods(rng: np.random.Generator, dates: int) -> np.ndarray:
+    centre = rng.normal(np.log(0.015), 0.3, dates)
+    return -0.5 * np.square((np.log(grid.LEVEL)[None, :] - centre[:, None]) / 0.25)
+
+
+def test_a_date_is_left_out_of_the_line_that_judges_it(rng: np.random.Generator) -> None:
+    """The closed form against pooling again without that date."""
+    log_likelihood = _date_likelihoods(rng, 6)
+    years = np.array([10.0, 20.0, 30.0, 40.0, 60.0, 80.0])
+    dated = np.ones(6, np.bool_)
+    prior = LinePrior(float(np.log(0.015)), 0.7, 35.0)
+    whole = pool_levels(log_likelihood, years, dated, prior)
+    for left in range(6):
+        others = np.arange(6) != left
+        rest = pool_levels(log_likelihood[others], years[others], dated[others], prior)
+        line = spread_line(rest.line, years[[left]], dated[[left]], prior)[0]
+        slow = line * np.exp(log_likelihood[left])
+        np.testing.assert_allclose(whole.posterior[left], slow / slow.sum(), atol=1e-9)
+
+
+def test_without_coins_the_level_is_the_allowance() -> None:
+    prior = LinePrior(float(np.log(0.015)), 0.3, 40.0)
+    years = np.array([40.0, 80.0])
+    levels = spread_line(prior_line(prior), years, np.ones(2, np.bool_), prior)
+    centre = np.exp(levels @ np.log(grid.LEVEL))
+    assert centre[0] == pytest.approx(0.015, rel=0.03)
+    assert 0.018 < centre[1] < 0.03
+
+
+@pytest.mark.parametrize(
+    ("key", "slick"),
+    [("us-dollar-1840", 0.08), ("us-half-1873", 0.10), ("us-quarter-1873", 0.13),
+     ("us-dime-1873", 0.17)],
+)  # fmt: skip
+def test_slick_coins_have_lost_one_depth(key: str, slick: float) -> None:
+    """Upper working values for slick coins (common practice, no source)."""
+    assert slick_wear(load_standards().get(key)) == pytest.approx(slick, rel=0.15)
