@@ -28,6 +28,7 @@ def _halves() -> bytes:
     return report_bytes(report_view(invented(400), None, "0.1.0"))
 
 
+@cache
 def _texts(pdf: bytes) -> list[str]:
     return [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages]
 

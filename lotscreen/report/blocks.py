@@ -24,11 +24,11 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text. ``tone``: 'body', 'lead' (larger), 'note' (small and grey) or 'alert'
-    (a rule in the margin)."""
+    """Running text. ``tone``: 'body', 'lead' (larger), 'note' (small and grey), 'intro' (a
+    note that stays on the page of what follows) or 'alert' (a rule in the margin)."""
 
     text: str
-    tone: Literal["body", "lead", "note", "alert"] = "body"
+    tone: Literal["body", "lead", "note", "intro", "alert"] = "body"
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,12 +37,14 @@ def percent(value: float | None, decimals: int = 1, signed: bool = False) -> str
     return text if text == MISSING else f"{text}{THIN}%"
 
 
-def rarity(p_value: float) -> str:
-    """A rate among honest coins in words: ``1 in 500``; small ones as ``under 1 in 10 000``."""
+def rarity(p_value: float, short: bool = False) -> str:
+    """A rate among honest coins in words: '1 in 500'; tiny ones on two lines, or as
+    'under 1 in 1 000 000' where ``short``."""
     if not math.isfinite(p_value):
         return MISSING
     if p_value < 1e-6:
-        return say("report.numbers.rarer_than", n=whole(1_000_000))
+        words = "report.numbers.under" if short else "report.numbers.rarer_than"
+        return say(words, n=whole(1_000_000))
     if p_value >= 0.5:
         return say("report.numbers.common")
     return say("report.numbers.one_in", n=whole(_round_two(1.0 / p_value)))

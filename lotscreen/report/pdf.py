@@ -46,7 +46,7 @@ def report_bytes(view: ReportView) -> bytes:
     """The report as PDF/UA-1: tagged, with alternative texts, bookmarks, fonts embedded."""
     pictures: dict[str, bytes] = {}
     with look(), _rare_collections():
-        blocks = _all_blocks(view)
+        blocks = all_blocks(view)
     data = {
         **_frame_words(view),
         "blocks": [_plain(block, pictures) for block in blocks],
@@ -91,7 +91,7 @@ def _frame_words(view: ReportView) -> dict[str, Any]:
     }
 
 
-def _all_blocks(view: ReportView) -> list[Block]:
+def all_blocks(view: ReportView) -> list[Block]:
     """Front pages, then the run of each lot, then the back pages, in the register's order."""
     whole = [page for page in PAGES if isinstance(page, ReportPage)]
     of_lot = [page for page in PAGES if isinstance(page, LotPage)]

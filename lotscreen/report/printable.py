@@ -48,6 +48,12 @@ def _broken(match: re.Match[str]) -> str:
     return BREAK.join(word[i : i + 12] for i in range(0, len(word), 12))
 
 
+def sentence(text: str) -> str:
+    """``text`` with a capital in front and a full stop behind."""
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+
+
 def shortened(text: str, longest: int) -> str:
     """``text`` cut to ``longest`` signs, with an ellipsis where something was cut."""
     return text if len(text) <= longest else text[: longest - 1].rstrip() + "…"

@@ -74,6 +74,11 @@ class LotView:
         """Whether the lot is taken in at a glance, and needs no page for each of its parts."""
         return len(self.coins) <= SMALL_LOT
 
+    @property
+    def has_groups(self) -> bool:
+        """Whether the sheet says in which roll, tray or bag its coins lie."""
+        return bool((self.coins["group"] != "").any())
+
     def ids_shown(self, item_ids: Sequence[str]) -> list[str]:
         """The sheet's own numbers of ``item_ids``, in their order."""
         known = dict(zip(self.coins["item_id"], self.coins["coin_id"], strict=True))

@@ -20,7 +20,7 @@ BOX = (9.0, 9.0, HALF_WIDTH_MM - 1, HEIGHT_MM - 5)
 _WITHOUT_DATE = 0.08
 
 
-def loss_by_year(view: LotView, display: TypeDisplay) -> Picture | None:
+def loss_by_year(view: LotView, display: TypeDisplay, width_mm: float) -> Picture | None:
     """Every coin at its year and loss; None where no year of this type is expected."""
     coins = weighed(view, display)
     if coins.empty or not len(display.year):
@@ -30,9 +30,10 @@ def loss_by_year(view: LotView, display: TypeDisplay) -> Picture | None:
     years, no_date_at = _years(coins, display)
     loss = 100 * (1 - coins["weight_g"] / display.standard_weight_g)
     least, most = (100 * (1 - edge / display.standard_weight_g) for edge in (high, low))
-    sheet = Sheet(HALF_WIDTH_MM, HEIGHT_MM)
+    sheet = Sheet(width_mm, HEIGHT_MM)
+    box = (BOX[0], BOX[1], width_mm - 1, BOX[3])
     area = Area(
-        sheet.paper, BOX, years, (min(least, float(np.min(display.year_low_percent))), most)
+        sheet.paper, box, years, (min(least, float(np.min(display.year_low_percent))), most)
     )
     _draw_band(area, display)
     area.horizontal(0, color=GREY, linewidth=0.5)

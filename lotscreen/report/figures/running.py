@@ -29,7 +29,10 @@ def running_chart(chart: RunningChart) -> Picture | None:
     if with_sums:
         _draw_sums(sheet.paper, chart)
     words = "caption_rule" if chart.decision else "caption_back"
-    return sheet.picture(_alt(chart), phrase(f"report.running.{words}"))
+    caption = phrase(f"report.running.{words}")
+    if with_sums:
+        caption += " " + phrase("report.running.caption_sums")
+    return sheet.picture(_alt(chart), caption)
 
 
 def thinned(coin: Ints, values: Floats | Ints) -> tuple[Ints, Floats]:

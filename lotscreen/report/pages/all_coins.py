@@ -6,45 +6,52 @@ import pandas as pd
 
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
 from lotscreen.report.numerals import fixed, rarity, whole
-from lotscreen.report.pages.readings import across, expected
+from lotscreen.report.pages.readings import across, date, expected
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
 
 MOST_ROWS = 200
+_RIGHT = frozenset({"weight", "diameter", "thickness", "expected", "rare"})
 
 
 def build(view: LotView) -> list[Block]:
     """Every coin up to ``MOST_ROWS``; beyond, where the full table is to be found."""
-    heading = Heading(
-        phrase("report.all_coins.heading"), new_page=30 < len(view.coins) <= MOST_ROWS
-    )
+    heading = Heading(phrase("report.all_coins.heading"))
     if len(view.coins) > MOST_ROWS:
         text = say("report.all_coins.in_workbook", n=whole(len(view.coins)), most=whole(MOST_ROWS))
         return [heading, Paragraph(text)]
     if view.coins.empty:
         return []
     heads = table("report_columns")["all_coins"]
-    sides = ("left", "left", "left", "left", "right", "right", "right", "right", "right", "left")
+    rows = [_row(view, coin) for _, coin in view.coins.iterrows()]
+    names = [name for name in heads if _told(name, view)]
     columns = tuple(
-        Column(head, "right" if side == "right" else "left", share=1.0 if place == 1 else 0.0)
-        for place, (head, side) in enumerate(zip(heads, sides, strict=True))
+        Column(heads[name], "right" if name in _RIGHT else "left", share=float(name == "finding"))
+        for name in names
     )
-    rows = tuple(_row(view, coin) for _, coin in view.coins.iterrows())
-    return [heading, Table(columns, rows, phrase("report.all_coins.summary"), small=True)]
+    cells = tuple(tuple(row[name] for name in names) for row in rows)
+    return [heading, Table(columns, cells, phrase("report.all_coins.summary"), small=True)]
 
 
-def _row(view: LotView, coin: pd.Series) -> tuple[str, ...]:
-    mark = f" {coin['mint_mark']}" if coin["mint_mark"] else ""
-    return (
-        shortened(str(coin["coin_id"]), 20),
-        shortened(view.type_name(coin["type_key"]), 40),
-        shortened(f"{coin['date_text']}{mark}", 12),
-        shortened(view.place(coin), 22),
-        fixed(coin["weight_g"], view.decimals),
-        across(coin),
-        fixed(coin["thickness_mm"], 2),
-        expected(view, coin).removesuffix(" g"),
-        rarity(coin["p_value"]).replace("\n", " "),
-        str(coin["finding"]),
-    )
+def _told(name: str, view: LotView) -> bool:
+    """Whether a column says anything: the same type in every row does not."""
+    if name == "type":
+        return len(set(view.coins["type_key"])) > 1
+    read = {"diameter": "diameter_mm", "thickness": "thickness_mm"}.get(name)
+    return read is None or bool(view.coins[read].notna().any())
+
+
+def _row(view: LotView, coin: pd.Series) -> dict[str, str]:
+    return {
+        "coin": shortened(str(coin["coin_id"]), 20),
+        "type": shortened(str(coin["type_key"]), 24),
+        "date": shortened(date(coin), 14),
+        "where": shortened(view.place(coin), 22),
+        "weight": fixed(coin["weight_g"], view.decimals),
+        "diameter": across(coin),
+        "thickness": fixed(coin["thickness_mm"], 2),
+        "expected": expected(view, coin).removesuffix(" g"),
+        "rare": rarity(coin["p_value"], short=True),
+        "finding": str(coin["finding"]),
+    }

@@ -9,6 +9,7 @@ from lotscreen.records import FindingKind
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table
 from lotscreen.report.numerals import THIN, counted, fixed, percent, whole
 from lotscreen.report.pages.to_do import to_do
+from lotscreen.report.printable import sentence
 from lotscreen.report.view import DEPARTING, ORDER_OF_FINDINGS, LotView
 from lotscreen.words import phrase, say, table
 
@@ -19,7 +20,7 @@ def build(view: LotView) -> list[Block]:
     """What came in, what was found, what to do next, what this screen cannot see."""
     blocks: list[Block] = [Heading(view.title, level=1, new_page=True)]
     blocks.append(Paragraph(" ".join(_lead(view)), "lead"))
-    blocks.extend(Paragraph(text, "alert") for text in view.statement.alerts)
+    blocks.extend(Paragraph(sentence(text), "alert") for text in view.statement.alerts)
     blocks.append(Heading(phrase("report.answer.to_do")))
     blocks.append(Items(tuple(to_do(view)), numbered=True))
     blocks.append(Heading(phrase("report.answer.found")))

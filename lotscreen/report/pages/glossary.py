@@ -13,5 +13,5 @@ def build(view: ReportView) -> list[Block]:
     terms = table("glossary")["terms"]
     return [
         Heading(phrase("report.glossary.heading"), level=1, new_page=True),
-        Terms(tuple(sorted(terms.items()))),
+        Terms(tuple(sorted(terms.items(), key=lambda pair: pair[0].casefold()))),
     ]

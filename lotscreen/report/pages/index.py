@@ -33,6 +33,6 @@ def build(view: ReportView) -> list[Block]:
     return [
         Heading(phrase("report.index.heading"), level=1, new_page=True),
         Paragraph(lead, "lead"),
-        Paragraph(phrase("report.index.order"), "note"),
+        Paragraph(phrase("report.index.order"), "intro"),
         Table(columns, rows, phrase("report.index.summary")),
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lotscreen.report.blocks import Block, Heading
+from lotscreen.report.blocks import Block, Heading, Together
 from lotscreen.report.figures.lot_map import lot_map
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase
@@ -13,4 +13,4 @@ def build(view: LotView) -> list[Block]:
     picture = None if view.small else lot_map(view)
     if picture is None:
         return []
-    return [Heading(phrase("report.map.heading"), new_page=True), picture]
+    return [Together((Heading(phrase("report.map.heading")), picture))]

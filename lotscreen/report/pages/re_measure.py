@@ -8,7 +8,7 @@ from lotscreen.records import FindingKind
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
 from lotscreen.report.numerals import counted, whole
 from lotscreen.report.pages.readings import expected, readings
-from lotscreen.report.pages.to_do import some
+from lotscreen.report.pages.to_do import places
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
@@ -32,8 +32,8 @@ def _again(view: LotView) -> list[Block]:
     )
     rows = tuple(_row(view, coin) for _, coin in shown.iterrows())
     blocks: list[Block] = [
-        Heading(phrase("report.re_measure.heading"), new_page=not view.small),
-        Paragraph(phrase("report.re_measure.intro"), "note"),
+        Heading(phrase("report.re_measure.heading")),
+        Paragraph(phrase("report.re_measure.intro"), "intro"),
         Table(columns, rows, phrase("report.re_measure.summary"), small=True),
     ]
     if len(shown) < len(coins):
@@ -59,7 +59,7 @@ def _not_judged(view: LotView) -> list[Block]:
     heads = table("report_columns")["not_judged"]
     columns = (Column(heads[0], share=1), Column(heads[1], "right"), Column(heads[2], share=1))
     rows = tuple(
-        (str(reason), whole(len(group)), some(view.places(view.in_sheet_places(group)), "; "))
+        (str(reason), whole(len(group)), places(view, group))
         for reason, group in coins.groupby("reason", sort=False)
     )
     return [

@@ -29,6 +29,12 @@ def across(coin: pd.Series) -> str:
     return fixed(coin["diameter_mm"], 2)
 
 
+def date(coin: pd.Series) -> str:
+    """The date as written, with the mint mark where that stands in a column of its own."""
+    text, mark = str(coin["date_text"]), str(coin["mint_mark"])
+    return text if not mark or mark in text else f"{text} {mark}".strip()
+
+
 def expected(view: LotView, coin: pd.Series) -> str:
     """The 95 % interval for the weighing of an honest coin like this."""
     low, high = coin["expected_low_g"], coin["expected_high_g"]

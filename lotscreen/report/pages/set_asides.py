@@ -14,7 +14,7 @@ from lotscreen.report.printable import shortened
 from lotscreen.report.view import DEPARTING, LotView
 from lotscreen.words import phrase, say, table
 
-MOST_ROWS = 120
+MOST_ROWS = 60
 MOST_PROFILES = 24
 
 
@@ -23,10 +23,9 @@ def build(view: LotView) -> list[Block]:
     coins = view.found(DEPARTING)
     if coins.empty:
         return []
-    new_page = not view.small
-    blocks: list[Block] = [Heading(phrase("report.set_asides.heading"), new_page=new_page)]
+    blocks: list[Block] = [Heading(phrase("report.set_asides.heading"))]
     shown = coins.head(MOST_ROWS)
-    blocks.append(Paragraph(phrase("report.set_asides.intro"), "note"))
+    blocks.append(Paragraph(phrase("report.set_asides.intro"), "intro"))
     blocks.append(_table(view, shown))
     if len(shown) < len(coins):
         blocks.append(_cut_short(len(shown), len(coins)))
@@ -68,7 +67,7 @@ def _drawings(view: LotView, coins: pd.DataFrame) -> list[Block]:
     pictures = profiles(view, drawn)
     if pictures:
         blocks.append(Heading(phrase("report.profiles.heading")))
-        blocks.append(Paragraph(phrase("report.profiles.intro"), "note"))
+        blocks.append(Paragraph(phrase("report.profiles.intro"), "intro"))
         blocks.extend(pictures)
         if len(drawn) < sized.sum():
             blocks.append(_cut_short(len(drawn), int(sized.sum())))

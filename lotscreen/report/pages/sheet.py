@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
 from lotscreen.records import ColumnUnderstood, Doubt, TableUnderstood
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
-from lotscreen.report.numerals import whole
+from lotscreen.report.numerals import MISSING, whole
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import ReportView
 from lotscreen.words import phrase, say, table
@@ -23,6 +24,7 @@ def build(view: ReportView) -> list[Block]:
     return [
         Heading(phrase("report.sheet.heading"), level=1, new_page=True),
         *_understood(intake.tables),
+        *_instruments(intake.readings),
         *_doubts(intake.doubts),
         *_left_out(intake.left_out),
     ]
@@ -47,6 +49,45 @@ def _column(column: ColumnUnderstood) -> str:
         return say("report.sheet.carried", header=header)
     unit = f" ({column.unit})" if column.unit else ""
     return say("report.sheet.column", header=header, role=column.role.replace("_", " "), unit=unit)
+
+
+def _instruments(readings: pd.DataFrame) -> list[Block]:
+    """What was read with what, how finely, how often and by whom."""
+    if readings.empty:
+        return []
+    heads = table("report_columns")["instruments"]
+    columns = (
+        Column(heads[0]), Column(heads[1], share=1), Column(heads[2], "right"),
+        Column(heads[3], "right"), Column(heads[4], share=1),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            quantity.replace("_", " "),
+            shortened(instrument, _CELL) or phrase("report.sheet.unnamed_instrument"),
+            f"{step:.4g}" if math.isfinite(step) else phrase("report.sheet.no_step"),
+            whole(len(of_one)),
+            _people(of_one["person"]),
+        )
+        for (quantity, instrument, step), of_one in _by_instrument(readings)
+    )
+    return [
+        Heading(phrase("report.sheet.instruments")),
+        Table(columns, rows[:MOST_SHOWN], phrase("report.sheet.instruments_summary"), small=True),
+        *_first_of(len(rows)),
+    ]
+
+
+def _by_instrument(
+    readings: pd.DataFrame,
+) -> Iterator[tuple[tuple[str, str, float], pd.DataFrame]]:
+    keys = ["quantity", "instrument", "step"]
+    for (quantity, instrument, step), of_one in readings.groupby(keys, sort=False, dropna=False):
+        yield (str(quantity), str(instrument), float(str(step))), of_one
+
+
+def _people(codes: pd.Series) -> str:
+    known = list(dict.fromkeys(str(code) for code in codes if code))
+    return shortened(", ".join(known), 2 * _CELL) or MISSING
 
 
 def _doubts(doubts: Sequence[Doubt]) -> list[Block]:

@@ -13,6 +13,7 @@ from lotscreen.report.view import DEPARTING, LotView
 from lotscreen.words import phrase, say
 
 MOST_PLACES = 8
+MOST_NUMBERS = 16
 
 
 def to_do(view: LotView) -> Iterator[str]:
@@ -34,12 +35,12 @@ def _things(view: LotView) -> Iterator[str]:
         yield say(
             "report.answer.do_remeasure",
             coins=counted(len(again), "coin"),
-            places=_places(view, again),
+            places=places(view, again),
         )
     apart = view.found(DEPARTING)
     if len(apart):
         yield say(
-            "report.answer.do_pull", coins=counted(len(apart), "coin"), places=_places(view, apart)
+            "report.answer.do_pull", coins=counted(len(apart), "coin"), places=places(view, apart)
         )
     for other in told.other_types:
         yield say(
@@ -52,14 +53,19 @@ def _things(view: LotView) -> Iterator[str]:
         yield say("report.answer.do_groups", groups=some(odd))
 
 
-def _places(view: LotView, coins: pd.DataFrame) -> str:
-    """Where the coins lie, roll by roll: 'Roll 3, no. 7 and 12; Roll 9, no. 1'."""
-    return some(view.places(view.in_sheet_places(coins)), separator="; ")
+def places(view: LotView, coins: pd.DataFrame) -> str:
+    """Where the coins lie, roll by roll: 'Roll 3, no. 7, 12; Roll 9, no. 1'; the sheet's own
+    numbers where it has no rolls."""
+    ordered = view.in_sheet_places(coins)
+    if not view.has_groups:
+        ids = [str(coin) for coin in ordered["coin_id"]]
+        return say("report.place.numbers", numbers=some(ids, most=MOST_NUMBERS))
+    return some(view.places(ordered), "; ")
 
 
-def some(names: Sequence[str], separator: str = ", ") -> str:
+def some(names: Sequence[str], separator: str = ", ", most: int = MOST_PLACES) -> str:
     """The first names of a long list and how many more there are."""
-    shown = [shortened(name, 40) for name in names[:MOST_PLACES]]
-    if len(names) > MOST_PLACES:
-        shown.append(say("report.answer.and_more", n=whole(len(names) - MOST_PLACES)))
+    shown = [shortened(name, 60) for name in names[:most]]
+    if len(names) > most:
+        shown.append(say("report.answer.and_more", n=whole(len(names) - most)))
     return separator.join(shown)

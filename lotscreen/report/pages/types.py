@@ -8,6 +8,7 @@ from lotscreen.report.figures.cloud import weight_thickness_map
 from lotscreen.report.figures.histogram import histogram, weighed
 from lotscreen.report.figures.loss import loss_by_year
 from lotscreen.report.figures.sight import sight
+from lotscreen.report.figures.style import HALF_WIDTH_MM, PAGE_WIDTH_MM
 from lotscreen.report.numerals import whole
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say
@@ -32,7 +33,9 @@ def _one_type(view: LotView, display: TypeDisplay) -> list[Block]:
     if statement is not None:
         blocks.append(Items(statement.notes[:MOST_NOTES], small=True))
     blocks.append(histogram(view, display))
-    blocks.extend(_pair(loss_by_year(view, display), weight_thickness_map(view, display)))
+    cloud = weight_thickness_map(view, display)
+    width = PAGE_WIDTH_MM if cloud is None else HALF_WIDTH_MM
+    blocks.extend(_pair(loss_by_year(view, display, width), cloud))
     seen = sight(display)
     if seen is not None:
         blocks += [Heading(phrase("report.type.sight"), level=3), seen]

@@ -18,7 +18,7 @@ def build(view: LotView) -> list[Block]:
         Together(
             (
                 Heading(say("report.worked.heading", coin=view.statement.worked_coin_id)),
-                Paragraph(phrase("report.worked.intro"), "note"),
+                Paragraph(phrase("report.worked.intro"), "intro"),
                 Table(columns, rows, phrase("report.worked.summary")),
             )
         )
