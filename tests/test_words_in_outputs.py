@@ -17,7 +17,7 @@ from lotscreen import words
 
 ROOT = Path(__file__).parent.parent
 BARRED = re.compile(r"\b(fake|forge[dr]|forgery|counterfeit|genuin|authentic|guarante)\w*", re.I)
-CELLS = ("fake says the seller", "Genuine?", "counterfeit-7", "authenticated 1990")
+CELLS = ("fake says the seller", "Genuine?", "counterfeit-7", "forged 90")
 CELLS_ROW = 5
 
 
