@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -281,8 +282,12 @@ def test_looking_back_at_a_small_lot_without_weights(coins: int) -> None:
     assert any("missing or all alike" in note for note in chart.notes)
 
 
-def test_a_rule_for_no_coin_and_columns_that_do_not_match_are_our_own_fault() -> None:
-    with pytest.raises(ValueError, match="lot_coins is 0"):
-        _rule(0)
+@pytest.mark.parametrize("make", [rule_from_settings, rule_from_earlier_fit])
+def test_a_lot_without_coins_has_no_rule(make: Callable[..., FixedRule]) -> None:
+    with pytest.raises(SettingsError, match="the sheet holds 0 coins"):
+        make(SETTINGS, ALARM_UPPER, 0)
+
+
+def test_columns_that_do_not_match_are_our_own_fault() -> None:
     with pytest.raises(ValueError, match="one length"):
         fixed_rule(_marks(3), _marks(4), _ids(3), np.zeros(3), _rule())

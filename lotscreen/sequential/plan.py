@@ -53,7 +53,8 @@ class FixedRule:
     sets aside, ``tolerated_share`` the share of departing coins that a clean lot may
     hold, ``chance_to_notice`` the share of those that the screen sets aside. The clean
     hypothesis of ``wald`` is at least their sum (alarms + tolerated x noticed), else a
-    SettingsError tells how often an all-honest lot of ``lot_coins`` would be refused.
+    SettingsError tells how often an all-honest lot of ``lot_coins`` would be refused; so
+    does a lot without a coin to count raise one.
     ``first_coins`` coins come before the first counted one. ``draw`` says how the coins
     were drawn at random ('' : they were not, or nobody wrote it down). ``centre`` and
     ``cusum`` are None where no centre was fixed before.
@@ -72,8 +73,8 @@ class FixedRule:
 
     def __post_init__(self) -> None:
         if self.lot_coins <= self.first_coins:
-            raise ValueError(
-                f"lot_coins is {self.lot_coins}; it must be above first_coins {self.first_coins}"
+            raise SettingsError(
+                say("sequential.no_coin_counts", first=self.first_coins, coins=self.lot_coins)
             )
         least = self.least_clean_share
         if self.wald.clean_share >= least * (1.0 - 1e-12):

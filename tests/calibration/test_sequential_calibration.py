@@ -30,6 +30,7 @@ pytestmark = pytest.mark.calibration
 BAG = 4000
 ALARM_RATE = 0.005
 BAGS = 4000
+ORDERS = 1200
 SETTINGS = Settings()
 
 
@@ -158,9 +159,9 @@ def test_run_length_of_clipped_residuals_is_that_simulated() -> None:
     rule = rule_from_earlier_fit(SETTINGS, 0.003, 40)
     assert rule.cusum is not None
     rng = np.random.default_rng(38)
-    for shift in (0.0, 1.0):
+    for shift, coins in ((0.0, 15_000), (1.0, 100)):
         lengths = [
-            cusum_path(rng.normal(shift, 1.0, 12_000), rule.cusum).signal_at for _ in range(1500)
+            cusum_path(rng.normal(shift, 1.0, coins), rule.cusum).signal_at for _ in range(1000)
         ]
         assert min(lengths) > 0
         mean, error = np.mean(lengths), np.std(lengths) / np.sqrt(len(lengths))
@@ -178,8 +179,8 @@ def test_an_order_without_pattern_alarms_in_one_lot_of_twenty_at_most(coins: int
         "on a coarse balance": lambda: np.round(rng.normal(size=coins)),
     }
     for name, draw in draws.items():
-        alarms = sum(order_statement(draw()).p_value <= 0.05 for _ in range(2000))
-        low, _ = _count(f"order alarm, {coins} coins, {name}", alarms, 2000)
+        alarms = sum(order_statement(draw()).p_value <= 0.05 for _ in range(ORDERS))
+        low, _ = _count(f"order alarm, {coins} coins, {name}", alarms, ORDERS)
         assert low <= 0.05
         assert alarms > 0
 
