@@ -305,7 +305,7 @@ FILE_NUMBER = itertools.count()
 
 
 @given(messy_sheets(), st.sampled_from([",", ";", "\t"]))
-@settings(max_examples=300)
+@settings(max_examples=150)
 def test_no_row_is_lost_and_no_cell_altered(
     tmp_path_factory: pytest.TempPathFactory, sheet: tuple[int, list[list[str]]], separator: str
 ) -> None:
@@ -332,6 +332,7 @@ def test_no_row_is_lost_and_no_cell_altered(
 
 
 @given(st.permutations(range(8)), st.integers(0, 3))
+@settings(max_examples=40)
 def test_ids_follow_the_content_wherever_the_row_stands(order: list[int], same: int) -> None:
     weight = [12.1, 12.2, 12.3, 12.4, 12.5, 12.6, 12.7, 12.8]
     weight[1 : 1 + same] = [12.1] * same

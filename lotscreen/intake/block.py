@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
-import pandas as pd
+from numpy.typing import NDArray
 
 from lotscreen.intake.checks import nominal_g
 from lotscreen.intake.dates import CoinDate, calendar_date, coin_date
-from lotscreen.intake.grid import Column, is_calendar_day, text_levels
+from lotscreen.intake.grid import Column, column_of, is_calendar_day, text_levels
 from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
 from lotscreen.intake.named import Named, named_columns, tidy
@@ -20,7 +21,7 @@ from lotscreen.intake.readings import (
     MeasureRead,
     odd_unit_doubt,
     read_measure,
-    readings_frame,
+    reading_fields,
     with_tare,
 )
 from lotscreen.intake.rows import RowSenses, counts_of, row_senses
@@ -44,13 +45,13 @@ _OTHER_LOT = "other_lot"
 @dataclass(frozen=True, slots=True)
 class Block:
     """One table read. Arrays and columns have one entry an item, in sheet order;
-    ``rows`` are the items' rows, from 0 in the table. ``readings`` are pairs of a frame
-    and, for each of its rows, the position of the item."""
+    ``rows`` are the items' rows, from 0 in the table. ``readings`` are pairs of fields
+    and, for each reading in them, the position of its item."""
 
     table: Table
     understood: TableUnderstood
     rows: Ints
-    kind: Texts
+    kind: Column
     count: Ints
     number: Column
     lot: Column
@@ -62,7 +63,7 @@ class Block:
     position: Floats
     carried: list[dict[str, str]]
     digest: Digests
-    readings: tuple[tuple[pd.DataFrame, Ints], ...]
+    readings: tuple[tuple[dict[str, Column | NDArray[Any]], Ints], ...]
     left_out: tuple[LeftOut, ...]
     noted: tuple[Noted, ...]
 
@@ -83,20 +84,19 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
     noted = [
         *(note for note in named.noted if answers.lot is None or items[note.row]),
         *date_noted,
-        *(note for read, _ in reads for note in read.noted),
-        *(note for read, _ in reads for note in odd_unit_doubt(read, senses.kind)),
+        *(note for read, _ in reads for note in (*read.noted, *odd_unit_doubt(read, senses.kind))),
         *_count_doubts(layout, items),
         *_check_doubts(senses.kind, nominal, named.number, table),
     ]
     rows = np.flatnonzero(items)
     position_of = np.cumsum(items) - 1
-    frames = [readings_frame(read, senses.kind, tare, nominal) for read, tare in reads]
+    fields = [reading_fields(read, senses.kind, tare, nominal) for read, tare in reads]
     counts = counts_of(layout, len(items))[rows]
     return Block(
         table=table,
         understood=_understood(table, layout, named, reads, decimal_sign, answers),
         rows=rows,
-        kind=senses.kind[rows],
+        kind=column_of("", senses.kind[rows].tolist()),
         count=np.where(np.isnan(counts), 1, counts).astype(np.int64),
         number=named.number.rows(rows),
         lot=named.lot.rows(rows),
@@ -108,7 +108,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         position=named.position[rows],
         carried=_carried(layout, named, [read for read, _ in reads], rows),
         digest=_digest(named, [read for read, _ in reads], layout)[rows],
-        readings=tuple((frame, position_of[at]) for frame, at in frames),
+        readings=tuple((found, position_of[at]) for found, at in fields),
         left_out=tuple(_left_out(table, senses, named, answers)),
         noted=tuple(in_order(noted, table)),
     )

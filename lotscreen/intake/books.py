@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
 
 import numpy as np
 import pandas as pd
 
 from lotscreen.intake.block import Block, read_table
 from lotscreen.intake.cells import decimal_sign_of
-from lotscreen.intake.grid import Book, Sheet, cell_text, constant_column
+from lotscreen.intake.frames import items_frame, left_out_frame, readings_frame
+from lotscreen.intake.grid import Book, Sheet, cell_text
 from lotscreen.intake.identity import coin_ids, item_ids
 from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, doubt_of, in_order
 from lotscreen.intake.options import Answers
 from lotscreen.intake.table import Table, find_tables
 from lotscreen.intake.vocabulary import MEASURE_ROLES
 from lotscreen.records import (
-    ITEM_COLUMNS,
-    LEFT_OUT_COLUMNS,
-    READING_COLUMNS,
     Doubt,
     InputError,
     Intake,
@@ -51,11 +48,11 @@ def intake_of(books: Sequence[Book], answers: Answers) -> Intake:
         left_out += [*(row for _, block in read for row in block.left_out), *others]
         rows_of_book.append(sum(t.last_row - t.first_row + 1 for t in tables) + len(others))
     _refuse_empty(blocks, answers)
-    items, doubts = _items(blocks)
+    items, doubts = _with_ids(blocks)
     return Intake(
         items=items,
-        readings=_readings([block for _, block in blocks], items),
-        left_out=_left_out_frame(left_out),
+        readings=readings_frame([block for _, block in blocks], items),
+        left_out=left_out_frame(left_out),
         doubts=tuple(doubts),
         tables=tuple(block.understood for _, block in blocks),
         sources=tuple(
@@ -153,17 +150,16 @@ def _meets(sheet: str, ranges: tuple[tuple[int, int], ...], block: Block) -> boo
     )
 
 
-def _items(blocks: Sequence[tuple[Book, Block]]) -> tuple[pd.DataFrame, list[Doubt]]:
-    frame = pd.concat([_item_frame(book, block) for book, block in blocks], ignore_index=True)
+def _with_ids(blocks: Sequence[tuple[Book, Block]]) -> tuple[pd.DataFrame, list[Doubt]]:
+    """The items with their ids, and all doubts with the ids of the items they are about."""
     ids = item_ids(np.concatenate([block.digest for _, block in blocks]))
     written = [number for _, block in blocks for number in block.number.texts.tolist()]
-    rows = [row for _, block in blocks for row in _places(block)]
-    called = [number or place for number, place in zip(written, rows, strict=True)]
-    named, repeats = coin_ids(called, frame["lot"].to_numpy(dtype=object))
-    frame["item_id"] = pd.array(ids, dtype="str")
-    frame["coin_id"] = pd.array(named, dtype="str")
-    frame["order"] = np.arange(len(frame), dtype=np.int64)
-    return frame[list(ITEM_COLUMNS)], _doubts([b for _, b in blocks], ids, named, written, repeats)
+    places = [place for _, block in blocks for place in _places(block)]
+    called = [number or place for number, place in zip(written, places, strict=True)]
+    lots = np.concatenate([block.lot.texts for _, block in blocks])
+    named, repeats = coin_ids(called, lots)
+    doubts = _doubts([block for _, block in blocks], ids, named, written, repeats)
+    return items_frame(blocks, ids, named), doubts
 
 
 def _places(block: Block) -> list[str]:
@@ -172,30 +168,6 @@ def _places(block: Block) -> list[str]:
     for at in np.flatnonzero(~block.number.filled()).tolist():
         places[at] = f"{block.table.sheet}!{block.rows[at] + block.table.first_row}"
     return places
-
-
-def _item_frame(book: Book, block: Block) -> pd.DataFrame:
-    size = len(block.rows)
-    carried = np.empty(size, dtype=object)
-    carried[:] = block.carried
-    return pd.DataFrame(
-        {
-            "kind": pd.array(block.kind.tolist(), dtype="str"),
-            "count": block.count,
-            "lot": block.lot.array(),
-            "type_text": block.type_text.array(),
-            "date_text": block.date_text.array(),
-            "year": block.year,
-            "mint_mark": block.mint_mark.array(),
-            "group": block.group.array(),
-            "position": block.position,
-            "source_file": constant_column("", book.name, size).array(),
-            "source_digest": constant_column("", book.digest, size).array(),
-            "source_sheet": constant_column("", block.table.sheet, size).array(),
-            "source_row": block.rows + block.table.first_row,
-            "carried": carried,
-        }
-    )
 
 
 def _doubts(
@@ -235,25 +207,3 @@ def _repeat_doubts(
         )
         for p in repeats
     ]
-
-
-def _readings(blocks: Sequence[Block], items: pd.DataFrame) -> pd.DataFrame:
-    """All readings, table after table, in each column after column."""
-    frames, places = [], []
-    start = 0
-    for block in blocks:
-        for frame, at in block.readings:
-            frames.append(frame)
-            places.append(at + start)
-        start += len(block.rows)
-    found = pd.concat(frames, ignore_index=True)
-    place = np.concatenate(places)
-    found["item_id"] = items["item_id"].array.take(place)
-    found["order"] = items["order"].to_numpy()[place]
-    return found[list(READING_COLUMNS)]
-
-
-def _left_out_frame(rows: Sequence[LeftOut]) -> pd.DataFrame:
-    if not rows:
-        return pd.DataFrame({name: [] for name in LEFT_OUT_COLUMNS}).astype({"row": np.int64})
-    return pd.DataFrame([asdict(row) for row in rows], columns=list(LEFT_OUT_COLUMNS))

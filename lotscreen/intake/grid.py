@@ -178,7 +178,9 @@ def column_of(header: str, cells: Sequence[object]) -> Column:
     codes, levels = pd.factorize(found)
     all_numbers = kinds == {float} and bool((codes >= 0).all())
     texts = _number_texts(levels) if all_numbers else [cell_text(cell) for cell in levels]
-    return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64), all_numbers)
+    return Column(
+        header, tuple(levels), text_levels(texts), codes.astype(np.int64, copy=False), all_numbers
+    )
 
 
 def _number_texts(levels: Texts) -> list[str]:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-import pandas as pd
+from numpy.typing import NDArray
 
 from lotscreen.intake.cells import Cell, number_cell, text_cell
 from lotscreen.intake.grid import Column, constant_column, text_levels
@@ -175,42 +175,37 @@ def steps_of(read: MeasureRead, kind: Texts, instrument: Column) -> Floats:
     return steps
 
 
-def readings_frame(
+def reading_fields(
     read: MeasureRead, kind: Texts, tare: Floats, nominal: Floats
-) -> tuple[pd.DataFrame, Ints]:
-    """The readings of one column (all fields but ``item_id`` and ``order``), and the row
-    of the table that each is from."""
+) -> tuple[dict[str, Column | NDArray[Any]], Ints]:
+    """The fields of ``Reading`` but ``item_id`` and ``order``, one entry a reading of this
+    column, and the row of the table that each is from."""
     scoped, column = read.measure.scoped, read.measure.column
     nothing = constant_column("", "", len(kind))
     instrument = scoped.get("instrument", nothing)
     rows = np.flatnonzero(np.isfinite(read.value))
     why = read.why.rows(rows)
-    status = why.changed(lambda w: (ReadingStatus.IN_DOUBT if w else ReadingStatus.USED).value)
     person = scoped.get("person", constant_column("", read.measure.sense.person, len(kind)))
     empty = np.full(len(rows), np.nan)
+    is_weight = read.measure.quantity == "weight"
     is_check = kind[rows] == ItemKind.CHECK.value
-    fields: Mapping[str, object] = {
-        "quantity": _same(read.measure.quantity, len(rows)),
+    return {
+        "quantity": constant_column("", read.measure.quantity, len(rows)),
         "value": read.value[rows],
-        "unit": read.units.rows(rows).array(),
-        "raw": column.rows(rows).array(),
-        "column": _same(column.header, len(rows)),
+        "unit": read.units.rows(rows),
+        "raw": column.rows(rows),
+        "column": constant_column("", column.header, len(rows)),
         "step": steps_of(read, kind, instrument)[rows],
-        "instrument": instrument.rows(rows).changed(str.strip).array(),
-        "person": person.rows(rows).changed(str.strip).array(),
-        "time": scoped.get("time", nothing).rows(rows).changed(str.strip).array(),
-        "tare": tare[rows] if read.measure.quantity == "weight" else empty,
+        "instrument": instrument.rows(rows).changed(str.strip),
+        "person": person.rows(rows).changed(str.strip),
+        "time": scoped.get("time", nothing).rows(rows).changed(str.strip),
+        "tare": tare[rows] if is_weight else empty,
         "repeat": np.full(len(rows), read.measure.repeat, dtype=np.int64),
         "low": empty,
         "high": empty,
-        "nominal": np.where(is_check, nominal[rows], np.nan)
-        if read.measure.quantity == "weight"
-        else empty,
-        "status": status.array(),
-        "why": why.array(),
-    }
-    return pd.DataFrame(fields), rows
-
-
-def _same(text: str, rows: int) -> object:
-    return constant_column("", text, rows).array()
+        "nominal": np.where(is_check, nominal[rows], np.nan) if is_weight else empty,
+        "status": why.changed(
+            lambda text: (ReadingStatus.IN_DOUBT if text else ReadingStatus.USED).value
+        ),
+        "why": why,
+    }, rows

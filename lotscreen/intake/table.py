@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from lotscreen.intake.grid import Column, Sheet, cell_text, column_letters, column_of, plain_words
 from lotscreen.intake.headers import Sense, sense_of, unit_factors, unit_of_word
@@ -43,14 +45,20 @@ def header_sense(header: str, answers: Answers) -> Sense | None:
 
 def find_tables(file: str, sheet: Sheet, answers: Answers) -> tuple[Table, ...]:
     """The tables of a sheet from top to bottom, none where no row reads like a header."""
-    end = _last_filled(sheet.rows)
-    starts = _header_rows(sheet.rows[:end], answers)
-    ends = [*starts[1:], end] if starts else []
-    tables = []
-    for place, (start, stop) in enumerate(zip(starts, ends, strict=True)):
-        title = _title(sheet.rows[:start]) if place == 0 and start >= 0 else ""
-        tables.append(_table(file, sheet, start, stop, title, answers))
-    return tuple(tables)
+    rows = sheet.rows[: _last_filled(sheet.rows)]
+    start = _header_place(rows, answers)
+    if start is None:
+        return ()
+    title = _title(rows[: max(start, 0)])
+    whole = _table(file, sheet, start, len(rows), title, answers)
+    later = _later_headers(whole, rows, answers) if answers.header_row is None else []
+    if not later:
+        return (whole,)
+    ends = [*later, len(rows)]
+    return tuple(
+        _table(file, sheet, first, stop, title if first == start else "", answers)
+        for first, stop in zip([start, *later], ends, strict=True)
+    )
 
 
 def _last_filled(rows: Sequence[Sequence[object]]) -> int:
@@ -64,13 +72,12 @@ def _filled(row: Sequence[object]) -> bool:
     return any(cell_text(cell).strip() for cell in row)
 
 
-def _header_rows(rows: Sequence[Sequence[object]], answers: Answers) -> list[int]:
-    """Places of the header rows in ``rows``; [-1] for a sheet said to have none."""
+def _header_place(rows: Sequence[Sequence[object]], answers: Answers) -> int | None:
+    """Place of the first header row in ``rows``; -1 for a sheet said to have none."""
     if answers.header_row is not None:
-        return [answers.header_row - 1] if answers.header_row <= len(rows) else []
+        return answers.header_row - 1 if answers.header_row <= len(rows) else None
     scores = [_score(row, answers) for row in rows[:_ROWS_LOOKED_AT]]
-    first = _first_header(rows, scores, answers)
-    return [] if first is None else [first, *_later_headers(rows, first, answers)]
+    return _first_header(rows, scores, answers)
 
 
 def _first_header(
@@ -114,29 +121,23 @@ def _measure_places(row: Sequence[object], answers: Answers) -> list[int]:
     ]
 
 
-def _later_headers(rows: Sequence[Sequence[object]], first: int, answers: Answers) -> list[int]:
-    """Header rows below the first one that say something else than it."""
-    header = [cell_text(cell) for cell in rows[first]]
-    measures = _measure_places(rows[first], answers)
-    wordy = {place for i in measures for place in _words_in_column(rows, first + 1, i)}
+def _later_headers(table: Table, rows: Sequence[Sequence[object]], answers: Answers) -> list[int]:
+    """Header rows below the first one that say something else than it.
+
+    Only rows with words in a column of measures are looked at: there are few.
+    """
+    wordy = np.zeros(table.last_row - table.first_row + 1, dtype=bool)
+    for column, sense in zip(table.columns, table.senses, strict=True):
+        if sense is not None and sense.role in MEASURE_ROLES:
+            wordy |= column.where_words(lambda text: text[:1].isalpha())
     found = []
-    current = _trimmed(header)
-    for place in sorted(wordy):
+    current = _trimmed([cell_text(cell) for cell in rows[table.header_row - 1]])
+    for place in (np.flatnonzero(wordy) + table.first_row - 1).tolist():
         texts = _trimmed([cell_text(cell) for cell in rows[place]])
         if texts != current and _score(rows[place], answers) >= 2:
             found.append(place)
             current = texts
     return found
-
-
-def _words_in_column(rows: Sequence[Sequence[object]], first: int, place: int) -> Iterator[int]:
-    """Rows from ``first`` on whose cell at ``place`` starts with a letter."""
-    for row in range(first, len(rows)):
-        cells = rows[row]
-        if len(cells) > place:
-            cell = cells[place]
-            if type(cell) is str and cell[:1].isalpha():
-                yield row
 
 
 def _trimmed(texts: list[str]) -> list[str]:
