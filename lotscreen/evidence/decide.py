@@ -96,7 +96,7 @@ def _shown(coin: Judged, p: float, settings: Settings) -> bool:
         float(rate[coin.k]) <= _KIND_SPEAKS
         for rate in (coin.found.p_weight, coin.found.p_diameter, coin.found.p_thickness)
     )
-    again = coin.coins.weight_n[coin.k] >= 2 and coin.found.p_weight[coin.k] <= _KIND_SPEAKS
+    again = speaking >= 1 and coin.coins.weight_n[coin.k] >= 2
     honest = [coin.shares[i] for i, key in enumerate(coin.keys) if key in _HONEST_KEYS]
     return rare and (speaking >= 2 or bool(again)) and max(honest) < _HONEST_KEEPS
 
@@ -121,8 +121,8 @@ def _too_coarse(coin: Judged) -> bool:
 def _consistent(coin: Judged) -> Verdict:
     kind = FindingKind.CONSISTENT.value
     weight = coin.fit.coin_type.weight_g
-    step = _step(coin)
-    if np.isfinite(step) and step > _COARSE_SHARE * weight:
+    step = float(coin.coins.weight_step_g[coin.k])
+    if np.isfinite(_step(coin)) and step > _COARSE_SHARE * weight:
         wear = float(coin.found.predicted.wear_points[coin.k, -1])
         seen = 3 * _noise_g(coin) + wear * weight
         reason = explain("consistent_coarse", step=step, seen_g=seen,

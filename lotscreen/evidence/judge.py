@@ -195,7 +195,10 @@ def _slip_coin(coins: ItemTable, k: int, found: Departures) -> SlipCoin:
         weight_g=float(coins.weight_g[k]),
         weight_step_g=float(coins.weight_step_g[k]),
         weight_u_g=float(coins.weight_u_g[k]),
+        weighings=int(coins.weight_n[k]),
         diameter_mm=float(found.readings.diameter_mm[k]),
+        diameter_u_mm=float(coins.diameter_u_mm[k]),
+        excess_mm=float(found.readings.excess_mm[k]),
         thickness_mm=float(coins.thickness_mm[k]),
         year=float(coins.year[k]),
     )

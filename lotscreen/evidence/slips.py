@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lotscreen.evidence.points import gauge_density
+from lotscreen.evidence.points import gauge_density, log_excess
 from lotscreen.quantities import DWT_G, GRAIN_G, INCH_MM, TROY_OUNCE_G
 from lotscreen.records import Floats
 from lotscreen.wear import GaugeFit, TypeFit
@@ -109,7 +109,10 @@ class SlipCoin:
     weight_g: float
     weight_step_g: float
     weight_u_g: float
+    weighings: int
     diameter_mm: float
+    diameter_u_mm: float
+    excess_mm: float
     thickness_mm: float
     year: float
 
@@ -161,15 +164,25 @@ def log_gauge(value: float, gauge: GaugeFit, wear: Floats) -> Floats:
 
 
 def _weight_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
+    if coin.weighings != 1:
+        return []  # a weighing repeated is not one slip of the pen
     listed = _listed(coin.weight_g, coin.weight_step_g, True)
     values = np.array([v for _, v, _ in listed])
     log_cell, wear = _honest(coin, fit, values, coin.weight_step_g)
     log_cell = log_cell + log_gauge(coin.diameter_mm, fit.diameter, wear)
     log_cell = log_cell + log_gauge(coin.thickness_mm, fit.thickness, wear)
+    log_cell = log_cell + _round(coin, coin.diameter_mm)
     return [
         SlipEvidence(float(lc + np.log(chance)), key, "weight", value)
         for lc, (key, value, chance) in zip(log_cell, listed, strict=True)
     ]
+
+
+def _round(coin: SlipCoin, diameter_mm: float) -> float:
+    """Natural log density of the largest diameter's excess, had the smallest been
+    ``diameter_mm``."""
+    excess = coin.excess_mm + coin.diameter_mm - diameter_mm
+    return float(log_excess(np.array(excess), np.array(coin.diameter_u_mm)))
 
 
 def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
@@ -185,6 +198,8 @@ def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
             continue
         for key, candidate, chance in _listed(value, _LENGTH_STEP_MM, False):
             log_this = log_gauge(candidate, gauge, wear)
+            typed = candidate if quantity == "diameter" else coin.diameter_mm
+            log_this = log_this + _round(coin, typed)
             total = float(log_cell[0] + other[0] + log_this[0] + np.log(chance))
             found.append(SlipEvidence(total, key, quantity, candidate))
     return found
@@ -200,5 +215,6 @@ def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
         log_cell, wear = _honest(coin, fit, np.array([weight]), coin.weight_step_g)
         total = log_cell[0] + log_gauge(diameter, fit.diameter, wear)[0]
         total += log_gauge(thickness, fit.thickness, wear)[0] + np.log(_COLUMNS_SHARE / 3)
+        total += _round(coin, diameter)
         found.append(SlipEvidence(float(total), COLUMNS_SWAPPED, "weight", weight))
     return found
