@@ -141,6 +141,14 @@ def test_csv_text_reads_back_as_guarded(cells: list[tuple[str, str]]) -> None:
     ]
 
 
+def test_rows_written_in_parts_are_all_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    coins = coins_frame(mixed())
+    whole = csv_text(coins, COIN_DECIMALS)
+    monkeypatch.setattr("lotscreen.report.csv_text._ROWS_AT_ONCE", 7)
+    assert csv_text(coins, COIN_DECIMALS) == whole
+    assert whole.count("\n") == len(coins) + 1
+
+
 def test_fixed_decimals_know_no_negative_zero_and_no_infinity() -> None:
     assert [fixed(x, 2) for x in (-0.001, 1.005, -2.5, np.nan, np.inf)] == [
         "0.00", "1.00", "-2.50", "", "",

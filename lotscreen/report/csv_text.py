@@ -14,6 +14,7 @@ import pandas as pd
 
 _STARTS_A_FORMULA = re.compile(r"[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]")
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?")
+_ROWS_AT_ONCE = 50_000  # bounds the memory that a million coins take
 _NEEDS_QUOTES = re.compile(r'[,"\r\n]')
 
 
@@ -30,10 +31,13 @@ def guarded(text: str) -> str:
 
 def csv_text(frame: pd.DataFrame, decimals: Mapping[str, int]) -> str:
     """The CSV of ``frame``; float columns named in ``decimals`` get that many decimals."""
-    columns = [_fields(frame[name], decimals.get(str(name))) for name in frame.columns]
     header = ",".join(_quoted(guarded(str(name))) for name in frame.columns)
-    lines = (",".join(fields) for fields in zip(*columns, strict=True))
-    return "\n".join([header, *lines]) + "\n"
+    parts = [header, "\n"]
+    for start in range(0, len(frame), _ROWS_AT_ONCE):
+        rows = frame.iloc[start : start + _ROWS_AT_ONCE]
+        columns = [_fields(rows[name], decimals.get(str(name))) for name in frame.columns]
+        parts += [",".join(fields) + "\n" for fields in zip(*columns, strict=True)]
+    return "".join(parts)
 
 
 def _fields(column: pd.Series, decimals: int | None) -> list[str]:
