@@ -5,12 +5,18 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import tomllib
+from dataclasses import fields
 from functools import cache
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from lotscreen import records
+from lotscreen.intake import ReadOptions, read_frame
+from lotscreen.quantities import GRAIN_G
+from lotscreen.settings import Settings
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -97,8 +103,38 @@ def test_the_picture_is_a_small_png() -> None:
     assert len(content) < LARGEST_PICTURE_BYTES
 
 
-def test_the_sheet_shown_has_the_headers_that_need_no_question() -> None:
-    assert "| coin_id | type | date | weight_g | diameter_mm | thickness_mm |" in README
+def _table(after: str) -> list[list[str]]:
+    """The cells of the first table after a text, header first."""
+    lines = README.split(after, 1)[1].lstrip().split("\n\n")[0].splitlines()
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines]
+    return [rows[0], *rows[2:]]
+
+
+def test_the_plainest_sheet_is_understood_without_a_question() -> None:
+    header, *rows = _table("The plainest sheet:")
+    intake = read_frame(pd.DataFrame(rows, columns=header))
+    assert all(column.role for column in intake.tables[0].columns)
+    assert intake.items["type_text"].tolist() == ["US half dollar"]
+    assert intake.readings["value"].tolist() == [12.41, 30.58, 2.14]
+    assert not intake.doubts
+
+
+def test_the_map_shown_overrules_a_sheet() -> None:
+    (text,) = [block for block in _blocks(README, "toml") if "[columns]" in block]
+    sheet = pd.DataFrame({"Wt": ["412,5"], "Size": ["38,1"], "Remark": ["toned"]})
+    intake = read_frame(sheet, options=ReadOptions(mapping=tomllib.loads(text)))
+    assert intake.readings["value"].tolist() == pytest.approx([412.5 * GRAIN_G, 38.1])
+    assert intake.items["carried"].iloc[0] == {"Remark": "toned"}
+
+
+def test_the_settings_told_are_the_settings_there_are() -> None:
+    def default(value: float | None) -> str:
+        return "none" if value is None else f"{value:g}"
+
+    assert _table('each with its source or "assumed".')[1:] == [
+        [f"`{f.name}`", default(f.default), f.metadata["unit"], f.metadata["says"]]
+        for f in fields(Settings)
+    ]
 
 
 @pytest.mark.parametrize("example", _blocks(README, "python"))
