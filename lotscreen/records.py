@@ -56,12 +56,14 @@ class OutputError(LotscreenError):
 
 
 class ItemKind(StrEnum):
-    """What a row of the sheet is."""
+    """What a row of the sheet is. A reference piece is a coin known by other means: its
+    thickness stands in for lot-mates, and it is not judged."""
 
     COIN = "coin"
     GROUP = "group"
     BAG = "bag"
     CHECK = "check"
+    REFERENCE = "reference"
 
 
 class Quantity(StrEnum):
@@ -83,6 +85,15 @@ class ReadingStatus(StrEnum):
     IN_DOUBT = "in doubt"
     SUSPENDED = "suspended"
     WITHDRAWN = "withdrawn"
+
+
+class DispositionKind(StrEnum):
+    """What a person does with a coin; the program never fills it in."""
+
+    PAY = "pay"
+    HOLD = "hold"
+    RETURN = "return"
+    REFER = "refer"
 
 
 class FindingKind(StrEnum):
@@ -216,6 +227,22 @@ class SourceFile:
 
 
 @dataclass(frozen=True, slots=True)
+class Lot:
+    """One lot of a parcel: its name in the sheet ('' where it has none), its items."""
+
+    name: str
+    items: int
+
+
+@dataclass(frozen=True, slots=True)
+class Parcel:
+    """What came in together: the files given and the lots in them, first met first."""
+
+    sources: tuple[SourceFile, ...]
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Intake:
     """What was read. Every row read is an item or left out:
     ``rows_read == len(items) + len(left_out)``, always."""
@@ -227,6 +254,12 @@ class Intake:
     tables: tuple[TableUnderstood, ...]
     sources: tuple[SourceFile, ...]
     rows_read: int
+
+    def parcel(self) -> Parcel:
+        """The parcel: files and lots."""
+        counts = self.items.groupby("lot", sort=False).size()
+        lots = tuple(Lot(str(name), int(n)) for name, n in counts.items())
+        return Parcel(self.sources, lots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,6 +331,23 @@ class ItemTable:
 
 
 @dataclass(frozen=True, slots=True)
+class Finding:
+    """What the measurements say of one coin; ``explanations`` with their shares of the
+    evidence at the declared reference weights, likeliest first."""
+
+    item_id: str
+    finding: str
+    score: float
+    p_value: float
+    log10_lr: float
+    reason_code: str
+    reason: str
+    explanations: tuple[tuple[str, float], ...]
+    next_test: str
+    settings_digest: str
+
+
+@dataclass(frozen=True, slots=True)
 class Findings:
     """What the measurements say, one row an item of the judged table, same order.
 
@@ -331,3 +381,20 @@ class Findings:
 
     def __len__(self) -> int:
         return len(self.item_id)
+
+    def of(self, row: int) -> Finding:
+        """The finding of one item as a record."""
+        named = zip(self.mechanisms, self.shares[row], strict=True)
+        explanations = sorted(((m, float(s)) for m, s in named), key=lambda pair: -pair[1])
+        return Finding(
+            item_id=str(self.item_id[row]),
+            finding=str(self.finding[row]),
+            score=float(self.score[row]),
+            p_value=float(self.p_value[row]),
+            log10_lr=float(self.log10_lr[row]),
+            reason_code=str(self.reason_code[row]),
+            reason=str(self.reason[row]),
+            explanations=tuple((m, s) for m, s in explanations if s > 0),
+            next_test=str(self.next_test[row]),
+            settings_digest=self.settings_digest,
+        )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from published import Weighing, frames, screened
 
@@ -13,10 +14,14 @@ from lotscreen.evidence.mechanisms import MECHANISMS, Mechanism
 from lotscreen.evidence.points import Point, log_evidence, point_table
 from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
 from lotscreen.instruments import CheckReading, instruments_of
+from lotscreen.intake import ReadOptions
 from lotscreen.records import Findings, ItemTable
+from lotscreen.screening import read, screen
 from lotscreen.settings import Settings
+from lotscreen.standards import load_standards
 from lotscreen.summary import summarise
-from lotscreen.wear import Fit, TypeFit
+from lotscreen.wear import Fit, TypeFit, fit
+from lotscreen.wear.fit import with_types
 
 HALF = "us-half-1873"
 
@@ -169,3 +174,30 @@ def test_adding_a_mechanism_is_one_function_and_one_line(monkeypatch: pytest.Mon
     assert sum(m.share for m in MECHANISMS if m.side == "departure") == pytest.approx(1.0)
     honest = sum(m.share for m in MECHANISMS if m.side == "honest")
     assert honest + mechanisms.OTHER_TYPE_SHARE == pytest.approx(1.0)
+
+
+def test_a_reference_piece_lets_thickness_speak_without_lot_mates() -> None:
+    """Four crowns and one known piece: the thick one is found, the reference not judged."""
+    sheet = pd.DataFrame(
+        {
+            "coin_id": ["1", "2", "3", "4", "known"],
+            "type": ["UK crown 1821"] * 5,
+            "date": [1821, 1821, 1822, 1821, 1821],
+            "weight_g": [27.95, 27.80, 27.90, 28.02, 28.10],
+            "thickness_mm": [2.92, 2.90, 2.93, 3.45, 2.94],
+        }
+    )
+    without = screen(sheet[:4])
+    assert without.findings.finding[3] == "consistent"
+    intake = read(sheet, ReadOptions())
+    items = intake.items.assign(kind=["coin"] * 4 + ["reference"])
+    settings = Settings()
+    table = summarise(items, intake.readings, instruments_of(intake.readings, settings))
+    table = with_types(table, load_standards())
+    fitted = fit(table, load_standards(), settings, seed=0)
+    found = judge(table, fitted, settings)
+    assert list(found.finding[:3]) == ["consistent"] * 3
+    assert found.finding[3] == "set aside"
+    assert found.reason[3].startswith("thicker than")
+    assert found.finding[4] == ""
+    assert found.of(3).explanations[0][0] == "same_weight"

@@ -13,7 +13,7 @@ from lotscreen.one_thread import one_thread
 from lotscreen.records import Bools, Floats, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.standards import CoinType, Resolution, StandardsTable
-from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness
+from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
@@ -102,7 +102,8 @@ def fit(
     types: dict[str, TypeFit] = dict(start.types) if start is not None else {}
     for key in sorted(set(table.type_key[usable])):
         rows = usable & (table.type_key == key)
-        types[key] = _fit_type(table.rows(rows), standards.get(key), belief, settings)
+        pieces = table.rows((table.kind == ItemKind.REFERENCE) & (table.type_key == key))
+        types[key] = _fit_type(table.rows(rows), pieces, standards.get(key), belief, settings)
     ids = frozenset(str(i) for i in table.item_id[usable])
     return Fit(types, standards, belief, settings.digest(), ids, seed)
 
@@ -141,7 +142,11 @@ def _as_type_fit(
 
 
 def _fit_type(
-    coins: ItemTable, coin_type: CoinType, belief: ScaleBelief, settings: Settings
+    coins: ItemTable,
+    pieces: ItemTable,
+    coin_type: CoinType,
+    belief: ScaleBelief,
+    settings: Settings,
 ) -> TypeFit:
     end = settings.circulation_end or coin_type.circulation_end
     cells = count_cells(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year)
@@ -155,11 +160,14 @@ def _fit_type(
     mate: Bools = np.minimum(seen.p_low, seen.p_high) * 2 > _MATE_LIMIT
     diameter = _gauge_rows(coins.diameter_mm, coins.diameter_u_mm, seen.wear, mate)
     thickness = _gauge_rows(coins.thickness_mm, coins.thickness_u_mm, seen.wear, mate)
-    return replace(
-        first,
-        diameter=fit_diameter(*diameter, coin_type.diameter_mm),
-        thickness=fit_thickness(*thickness, settings.thickness_mates),
-    )
+    gauged = fit_thickness(*thickness, settings.thickness_mates)
+    known = np.isfinite(pieces.thickness_mm)
+    if not gauged.speaks and known.any():
+        lost = np.clip(1 - pieces.weight_g[known] / coin_type.weight_g, 0.0, 0.3)
+        gauged = from_references(
+            pieces.thickness_mm[known], pieces.thickness_u_mm[known], np.nan_to_num(lost)
+        )
+    return replace(first, diameter=fit_diameter(*diameter, coin_type.diameter_mm), thickness=gauged)
 
 
 def _gauge_rows(

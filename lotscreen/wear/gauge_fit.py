@@ -24,6 +24,8 @@ THICKNESS_PER_WEAR = 0.7
 _THICKNESS_PER_WEAR_SD = 0.25
 _CATALOGUE_DOUBT_MM = 0.10
 _NATURAL_SD_MM = 0.03
+_WITHIN_TYPE_SD_MM = 0.05
+"""Thickness differs by 0.05 to 0.15 mm between designs of a type (common practice)."""
 _PRIOR_FREEDOM = 5.0
 _FLOOR_OF_U = 0.3
 
@@ -69,6 +71,18 @@ def fit_diameter(
     return GaugeFit(
         reference, -DIAMETER_PER_WEAR * reference, sd, u_reference, freedom, n, residual_note
     )
+
+
+def from_references(thickness_mm: Floats, u_mm: Floats, wear: Floats) -> GaugeFit:
+    """Reference thickness from pieces known by other means (at least one), where lot-mates
+    are too few: their mean unworn thickness, with the spread of a design within a type."""
+    unworn = thickness_mm / (1 - THICKNESS_PER_WEAR * wear)
+    reference, n = float(np.mean(unworn)), len(unworn)
+    sd = float(np.hypot(np.median(u_mm), _WITHIN_TYPE_SD_MM))
+    return GaugeFit(
+        reference, -THICKNESS_PER_WEAR * reference, sd, sd / np.sqrt(n),
+        _PRIOR_FREEDOM + n, n, "reference_pieces",
+    )  # fmt: skip
 
 
 def fit_thickness(
