@@ -45,7 +45,8 @@ def guarded() -> Iterator[None]:
 
 
 def _complain(message: str) -> None:
-    print(say("cli.error", message=message), file=sys.stderr)
+    """Print ``message``, which may quote a cell, so that it steers no terminal."""
+    print("\n".join(clean(line) for line in message.split("\n")), file=sys.stderr)
 
 
 def emit(text: str) -> None:
