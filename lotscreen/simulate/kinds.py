@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lotscreen.records import Floats
 from lotscreen.simulate.bodies import Bodies
 
 DENSITY_G_CM3: Mapping[str, float] = {
@@ -83,7 +84,7 @@ def _cast(bodies: Bodies, rng: np.random.Generator) -> Bodies:
     n = len(bodies.diameter_mm)
     shrink = 1.0 - rng.uniform(0.01, 0.02, n)
     thick = rng.uniform(0.98, 1.05, n)
-    return _shrunk(bodies, shrink, thick, pores=rng.uniform(0.0, 0.05, n))
+    return shrunk(bodies, shrink, thick, pores=rng.uniform(0.0, 0.05, n))
 
 
 def _cast_family(bodies: Bodies, rng: np.random.Generator) -> Bodies:
@@ -96,10 +97,12 @@ def _cast_family(bodies: Bodies, rng: np.random.Generator) -> Bodies:
         rim_mm=np.full(n, float(np.median(bodies.rim_mm))),
     )
     shrink = 1.0 - (0.0118 + rng.normal(0.0, 0.0004, n))
-    return _shrunk(one, shrink, 1.0 + rng.normal(0.0, 0.002, n), 0.011 + rng.normal(0.0, 0.002, n))
+    return shrunk(one, shrink, 1.0 + rng.normal(0.0, 0.002, n), 0.011 + rng.normal(0.0, 0.002, n))
 
 
-def _shrunk(bodies: Bodies, shrink: np.ndarray, thick: np.ndarray, pores: np.ndarray) -> Bodies:
+def shrunk(bodies: Bodies, shrink: Floats, thick: Floats, pores: Floats) -> Bodies:
+    """Castings: ``shrink`` and ``thick`` multiply the diameter and both thicknesses,
+    ``pores`` is the share of the metal that is air."""
     diameter = bodies.diameter_mm * shrink
     return replace(
         bodies,
@@ -112,14 +115,17 @@ def _shrunk(bodies: Bodies, shrink: np.ndarray, thick: np.ndarray, pores: np.nda
 
 
 def _clipped(bodies: Bodies, rng: np.random.Generator) -> Bodies:
-    """A segment of 1-3 mm cut off along a chord; across the cut the coin is shorter."""
+    """A segment of 1-3 mm cut off along a chord."""
+    return clip(bodies, rng.uniform(1.0, 3.0, len(bodies.diameter_mm)))
+
+
+def clip(bodies: Bodies, depth_mm: Floats) -> Bodies:
+    """The segment of height ``depth_mm`` is gone; across the cut the coin is shorter."""
     radius = bodies.diameter_mm / 2.0
-    depth = rng.uniform(1.0, 3.0, len(radius))
-    segment = radius**2 * np.arccos((radius - depth) / radius) - (radius - depth) * np.sqrt(
-        2.0 * radius * depth - depth**2
-    )
+    to_chord = radius - depth_mm
+    segment = radius**2 * np.arccos(to_chord / radius) - to_chord * np.sqrt(radius**2 - to_chord**2)
     lost = bodies.density_g_cm3 * segment * bodies.effective_mm / 1000.0
-    return replace(bodies, short_mm=bodies.diameter_mm - depth, extra_g=bodies.extra_g - lost)
+    return replace(bodies, short_mm=bodies.diameter_mm - depth_mm, extra_g=bodies.extra_g - lost)
 
 
 def _filed(bodies: Bodies, rng: np.random.Generator) -> Bodies:
