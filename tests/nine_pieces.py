@@ -95,7 +95,8 @@ PIECES = (
     ),
     CheckPiece(
         "clipped sixpence with one short diameter", "UK sixpence", (1895, 1912), 1905, 4.0, 1.0,
-        ("set aside", "not consistent"), "one diameter is short", seed=17, altered=_clipped, two_diameters=True,
+        ("set aside", "not consistent"), "one diameter is short", seed=17,
+        altered=_clipped, two_diameters=True,
     ),
     CheckPiece(
         "ten francs on a 0.1 g balance", "10 francs gold", (1899, 1912), 1907, 0.5, 1.0,
