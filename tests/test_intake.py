@@ -331,6 +331,35 @@ def test_no_row_is_lost_and_no_cell_altered(
         assert doubt.raw in ["", *rows[doubt.row - 1], *(c.strip() for c in rows[doubt.row - 1])]
 
 
+ODD_CELLS = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.floats(),
+    st.integers(),
+    st.text(max_size=5),
+    st.dates(),
+    st.datetimes(),
+    st.times(),
+    st.timedeltas(),
+)
+
+
+@given(
+    st.lists(
+        st.tuples(ODD_CELLS, ODD_CELLS, ODD_CELLS, ODD_CELLS, ODD_CELLS), min_size=1, max_size=6
+    )
+)
+@settings(max_examples=80)
+def test_cells_of_any_kind_do_no_harm(rows: list[tuple[object, ...]]) -> None:
+    headers = ["no", "type", "date", "count", "weight_g"]
+    frame = pd.DataFrame(rows, columns=headers, dtype=object)
+    try:
+        intake = read_frame(frame, options=ReadOptions(weight_unit="g"))
+    except InputError:
+        return
+    check_contract(intake)
+
+
 @given(st.permutations(range(8)), st.integers(0, 3))
 @settings(max_examples=40)
 def test_ids_follow_the_content_wherever_the_row_stands(order: list[int], same: int) -> None:

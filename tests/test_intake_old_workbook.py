@@ -10,7 +10,10 @@ import struct
 from collections.abc import Sequence
 from pathlib import Path
 
+import pytest
+
 from lotscreen.intake import read_sheets
+from lotscreen.records import InputError
 
 _SECTOR = 512
 _FREE, _END, _FAT = 0xFFFFFFFF, 0xFFFFFFFE, 0xFFFFFFFD
@@ -83,3 +86,11 @@ def test_an_old_workbook_is_read(tmp_path: Path) -> None:
     assert intake.items["type_text"].tolist() == ["US half dollar", "Fünf Mark"]
     assert intake.items["source_sheet"].tolist() == ["Lot", "Lot"]
     assert intake.readings["value"].tolist() == [12.45, 27.7]
+
+
+@pytest.mark.parametrize("kept", [20, 600, 1100, 1500, 3000])
+def test_a_truncated_old_workbook_is_refused_by_name(tmp_path: Path, kept: int) -> None:
+    path = tmp_path / "short.xls"
+    path.write_bytes(old_workbook([["no", "weight_g"], ["1", 12.45]])[:kept])
+    with pytest.raises(InputError, match=r"short\.xls"):
+        read_sheets([path])

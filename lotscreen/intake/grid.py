@@ -176,7 +176,11 @@ def column_of(header: str, cells: Sequence[object]) -> Column:
     if not kinds <= {str, float}:
         found[:] = [_plain(cell) for cell in cells]
     codes, levels = pd.factorize(found)
-    all_numbers = kinds == {float} and bool((codes >= 0).all())
+    nothing = codes < 0
+    if nothing.any():
+        found[nothing] = ""
+        codes, levels = pd.factorize(found)
+    all_numbers = kinds == {float} and not nothing.any()
     texts = _number_texts(levels) if all_numbers else [cell_text(cell) for cell in levels]
     return Column(
         header, tuple(levels), text_levels(texts), codes.astype(np.int64, copy=False), all_numbers

@@ -13,7 +13,7 @@ from lotscreen.intake.grid import Column, constant_column, text_levels
 from lotscreen.intake.layout import Layout
 from lotscreen.intake.noted import Noted, block_doubt, cell_doubt
 from lotscreen.intake.options import Answers
-from lotscreen.intake.rows import RowSenses
+from lotscreen.intake.rows import RowSenses, whole_numbers
 from lotscreen.intake.table import Table
 from lotscreen.intake.vocabulary import is_ditto, is_missing
 from lotscreen.records import Bools, Floats, ItemKind
@@ -143,9 +143,9 @@ def _number_and_position(
     number = number.changed(lambda text: "" if is_missing(text) or is_ditto(text) else text.strip())
     grouped = coins & group.filled()
     if "position" in layout.single:
-        return number, layout.single["position"].number(_as_number), False
+        return number, whole_numbers(layout.single["position"].number(_as_number)), False
     if _begins_again(number, group, grouped):
-        position = np.where(grouped, number.number(_as_number), np.nan)
+        position = np.where(grouped, whole_numbers(number.number(_as_number)), np.nan)
         return number.with_text(grouped, [""] * int(grouped.sum())), position, True
     position = np.full(len(coins), np.nan)
     rows = np.flatnonzero(grouped)
@@ -155,7 +155,7 @@ def _number_and_position(
 
 
 def _begins_again(number: Column, group: Column, grouped: Bools) -> bool:
-    rows = np.flatnonzero(grouped & np.isfinite(number.number(_as_number)))
+    rows = np.flatnonzero(grouped & np.isfinite(whole_numbers(number.number(_as_number))))
     if len(rows) < 4 or len(rows) != grouped.sum():
         return False
     pairs = pd.DataFrame({"group": group.codes[rows], "number": number.codes[rows]})

@@ -11,6 +11,7 @@ import hashlib
 import io
 from collections.abc import Callable
 from pathlib import Path, PurePath
+from typing import Any
 
 import pandas as pd
 import python_calamine
@@ -36,6 +37,13 @@ def read_workbook(content: bytes, name: str) -> tuple[Sheet, ...]:
         raise InputError(say("intake.error.password", file=name)) from error
     except (python_calamine.CalamineError, OSError) as error:
         raise InputError(say("intake.error.broken", file=name, why=error)) from error
+    except BaseException as error:
+        # The library's native code reports some broken files by a panic, whose class it
+        # does not export and which is no Exception.
+        if type(error).__name__ != "PanicException":
+            raise
+        why = say("intake.error.not_such_a_file")
+        raise InputError(say("intake.error.broken", file=name, why=why)) from error
 
 
 def read_delimited(content: bytes, name: str) -> tuple[Sheet, ...]:
@@ -58,13 +66,20 @@ def read_parquet(content: bytes, name: str) -> tuple[Sheet, ...]:
 
 def sheet_of_frame(frame: pd.DataFrame, name: str) -> Sheet:
     """A frame as a sheet: row 1 are the column names, missing cells are empty."""
-    columns = [
-        frame.iloc[:, i].astype(object).where(frame.iloc[:, i].notna(), "").tolist()
-        for i in range(frame.shape[1])
-    ]
+    columns = [_cells_of_series(frame.iloc[:, place]) for place in range(frame.shape[1])]
     rows: list[list[object]] = [[str(header) for header in frame.columns]]
     rows.extend([list(row) for row in zip(*columns, strict=True)])
     return Sheet(name, rows)
+
+
+def _cells_of_series(series: pd.Series[Any]) -> list[object]:
+    cells = series.astype(object).where(series.notna(), "").tolist()
+    return [_printable(cell) if isinstance(cell, str) else cell for cell in cells]
+
+
+def _printable(text: str) -> str:
+    """The text; halves of a surrogate pair, which no file can hold, as question marks."""
+    return text if text.isascii() else text.encode("utf-8", "replace").decode("utf-8")
 
 
 READERS: dict[str, Reader] = {

@@ -192,7 +192,14 @@ def counts_of(layout: Layout, rows: int) -> Floats:
     """The count a row, NaN where none or none that is a whole number above zero."""
     if "count" not in layout.single:
         return np.full(rows, np.nan)
-    return layout.single["count"].number(_whole_number)
+    return whole_numbers(layout.single["count"].number(_whole_number))
+
+
+def whole_numbers(values: Floats) -> Floats:
+    """The values that are whole, above zero and below 10^9; NaN for the others."""
+    with np.errstate(invalid="ignore"):
+        whole = (values > 0) & (values < 1e9) & (values == np.rint(values))
+    return np.where(whole, values, np.nan)
 
 
 def _whole_number(text: str) -> float:
