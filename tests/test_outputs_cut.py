@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from outputs_lot import OWN_SHEET, SECRET, mixed
+from outputs_lot import COINS_A_LOT, OWN_SHEET, SECRET, mixed
 
 from lotscreen.records import InputError
 from lotscreen.report import tables
@@ -69,7 +69,9 @@ def test_rows_of_a_sheet_of_its_own_stay_and_shared_ones_go() -> None:
     assert len(first.left_out) == 0
     assert [row["reason"] for row in third.left_out.to_dict("records")] == ["a heading, not a coin"]
     assert [table.title for table in third.tables] == ["Third"]
-    assert [table.title for table in first.tables] == [""]
+    (shared,) = first.tables
+    assert shared.title == ""
+    assert (shared.first_row, shared.last_row) == (2, 1 + COINS_A_LOT)
     for intake in (first, third):
         assert intake.rows_read == len(intake.items) + len(intake.left_out)
         assert sum(source.rows for source in intake.sources) == intake.rows_read

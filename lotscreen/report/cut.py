@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lotscreen.records import Bools, Doubt, Findings, InputError, Intake
+from lotscreen.records import Bools, Doubt, Findings, InputError, Intake, TableUnderstood
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -84,13 +84,22 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
         left_out=left_out,
         doubts=tuple(d for d in intake.doubts if _doubt_is_own(d, ids, own)),
         tables=tuple(
-            t if (t.source_file, t.sheet) in own else replace(t, title="")
+            t if (t.source_file, t.sheet) in own else _shared_table(t, items)
             for t in intake.tables
             if (t.source_file, t.sheet) in present
         ),
         sources=sources,
         rows_read=len(items) + len(left_out),
     )
+
+
+def _shared_table(understood: TableUnderstood, items: pd.DataFrame) -> TableUnderstood:
+    """A table that holds other lots too: without its title, and with the rows of ``items``."""
+    here = (items["source_file"] == understood.source_file) & (
+        items["source_sheet"] == understood.sheet
+    )
+    rows = items.loc[here, "source_row"]
+    return replace(understood, title="", first_row=int(rows.min()), last_row=int(rows.max()))
 
 
 def _places(rows: pd.DataFrame) -> set[tuple[str, str]]:
