@@ -7,15 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from report_blocks import lot_view, pictures
 from report_lot import coin_rows, invented, screening_of
 
 from lotscreen.report.blocks import (
-    Block,
     Items,
-    Picture,
-    SideBySide,
-    Table,
-    Together,
 )
 from lotscreen.report.figures.lot_map import ROW, plan_for
 from lotscreen.report.figures.running import MOST_POINTS, thinned
@@ -28,39 +24,12 @@ from lotscreen.report.pages import (
     types,
 )
 from lotscreen.report.printable import printable, shortened
-from lotscreen.report.view import LotView, report_view
-from lotscreen.screening import Screening
-
-
-def _lot(screening: Screening) -> LotView:
-    return report_view(screening, None, "0.1.0").lots[0]
-
-
-def _flat(blocks: list[Block]) -> list[Block]:
-    """All blocks, those inside others too."""
-    found: list[Block] = []
-    for block in blocks:
-        if isinstance(block, Together):
-            found += _flat(list(block.blocks))
-        elif isinstance(block, SideBySide):
-            found += _flat([*block.left, *block.right])
-        else:
-            found.append(block)
-    return found
-
-
-def _pictures(blocks: list[Block]) -> list[Picture]:
-    return [block for block in _flat(blocks) if isinstance(block, Picture)]
-
-
-def _tables(blocks: list[Block]) -> list[Table]:
-    return [block for block in _flat(blocks) if isinstance(block, Table)]
 
 
 def test_each_type_has_four_drawings_with_alternative_texts() -> None:
-    view = _lot(invented(300, types=("us-half-1873", "us-half-1853")))
+    view = lot_view(invented(300, types=("us-half-1873", "us-half-1853")))
     with look():
-        drawn = _pictures(types.build(view))
+        drawn = pictures(types.build(view))
     assert len(drawn) == 8
     starts = ["Histogram of", "Loss of weight of", "Thickness against weight of", "Chance to"]
     for picture, start in zip(drawn, starts * 2, strict=True):
@@ -69,9 +38,9 @@ def test_each_type_has_four_drawings_with_alternative_texts() -> None:
 
 
 def test_map_shows_every_coin_and_names_the_marked_places() -> None:
-    view = _lot(invented(200))
+    view = lot_view(invented(200))
     with look():
-        (picture,) = _pictures(lot_map.build(view))
+        (picture,) = pictures(lot_map.build(view))
     marked = view.found(["not consistent", "set aside", "re-measure"])
     assert picture.alt.startswith(f"Map of 200 coins in 10 rows; {len(marked)} are marked")
     first = view.in_sheet_places(marked).iloc[0]
@@ -96,8 +65,8 @@ def test_long_rolls_go_on_in_the_next_row_and_huge_lots_show_marked_rows_only() 
     rows = coin_rows(20_000, "", 8)
     rows["finding"] = np.where(np.arange(20_000) % 1000 == 0, "set aside", "consistent")
     with look():
-        (long,) = _pictures(lot_map.build(_lot(bag)))
-        (huge,) = _pictures(lot_map.build(_lot(screening_of(rows))))
+        (long,) = pictures(lot_map.build(lot_view(bag)))
+        (huge,) = pictures(lot_map.build(lot_view(screening_of(rows))))
     assert long.alt.startswith("Map of 180 coins in 4 rows")
     assert huge.alt.startswith("Map of 20\u202f000 coins in 20 rows; 20 are marked")
     assert "only rows that hold a marked coin" in huge.caption
@@ -107,9 +76,9 @@ def test_without_rolls_the_map_has_rows_of_fifty_and_coins_go_by_number() -> Non
     screening = invented(120)
     items = screening.intake.items.assign(group="", position=None)
     screening = replace(screening, intake=replace(screening.intake, items=items))
-    view = _lot(screening)
+    view = lot_view(screening)
     with look():
-        (picture,) = _pictures(lot_map.build(view))
+        (picture,) = pictures(lot_map.build(view))
         blocks = answer.build(view)
     assert picture.alt.startswith(f"Map of 120 coins in {-(-120 // ROW)} rows")
     todo = next(block for block in blocks if isinstance(block, Items) and block.numbered)
@@ -121,11 +90,11 @@ def test_coins_only_weighed_are_drawn_by_their_weight() -> None:
     screening = invented(200)
     nothing = np.full(len(screening.table), np.nan)
     table = replace(screening.table, diameter_mm=nothing, thickness_mm=nothing)
-    view = _lot(replace(screening, table=table))
+    view = lot_view(replace(screening, table=table))
     with look():
-        pictures = _pictures(set_asides.build(view))
-    assert len(pictures) == 1
-    assert pictures[0].alt.startswith("Weights read beside what was expected")
+        drawn = pictures(set_asides.build(view))
+    assert len(drawn) == 1
+    assert drawn[0].alt.startswith("Weights read beside what was expected")
 
 
 def test_thinned_line_keeps_its_peaks() -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pandas as pd
 import pytest
+from report_blocks import flat, lot_view, pictures, tables
 from report_lot import coin_rows, invented, screening_of
 
 from lotscreen.report.blocks import (
@@ -14,10 +15,6 @@ from lotscreen.report.blocks import (
     Heading,
     Items,
     Paragraph,
-    Picture,
-    SideBySide,
-    Table,
-    Together,
 )
 from lotscreen.report.figures.style import look
 from lotscreen.report.numerals import fixed
@@ -36,32 +33,6 @@ from lotscreen.report.pages.page import LotPage
 from lotscreen.report.pages.register import PAGES
 from lotscreen.report.pdf import all_blocks
 from lotscreen.report.view import LotView, report_view
-from lotscreen.screening import Screening
-
-
-def _lot(screening: Screening) -> LotView:
-    return report_view(screening, None, "0.1.0").lots[0]
-
-
-def _flat(blocks: list[Block]) -> list[Block]:
-    """All blocks, those inside others too."""
-    found: list[Block] = []
-    for block in blocks:
-        if isinstance(block, Together):
-            found += _flat(list(block.blocks))
-        elif isinstance(block, SideBySide):
-            found += _flat([*block.left, *block.right])
-        else:
-            found.append(block)
-    return found
-
-
-def _pictures(blocks: list[Block]) -> list[Picture]:
-    return [block for block in _flat(blocks) if isinstance(block, Picture)]
-
-
-def _tables(blocks: list[Block]) -> list[Table]:
-    return [block for block in _flat(blocks) if isinstance(block, Table)]
 
 
 def test_a_page_is_added_with_one_file_and_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -92,10 +63,10 @@ def test_every_page_has_its_own_name_and_the_answer_comes_first() -> None:
 
 
 def test_set_asides_come_most_in_doubt_first_with_reason_and_next_test() -> None:
-    view = _lot(invented(400))
+    view = lot_view(invented(400))
     with look():
         blocks = set_asides.build(view)
-    rows = _tables(blocks)[0].rows
+    rows = tables(blocks)[0].rows
     coins = view.found(["not consistent", "set aside"])
     assert [row[0].split("\n")[0] for row in rows] == list(coins["coin_id"])
     kinds = [row[3].split(":")[0] for row in rows]
@@ -103,37 +74,37 @@ def test_set_asides_come_most_in_doubt_first_with_reason_and_next_test() -> None
     scores = coins.loc[coins["finding"] == "not consistent", "score"]
     assert scores.is_monotonic_decreasing
     assert all("Next: ring it beside a known coin" in row[3] for row in rows)
-    assert len(_pictures(blocks)) == -(-len(coins) // 3)
+    assert len(pictures(blocks)) == -(-len(coins) // 3)
 
 
 def test_many_set_asides_are_cut_short_and_it_says_so() -> None:
     rows = coin_rows(600, "", 5)
     rows["finding"] = "set aside"
-    view = _lot(screening_of(rows))
+    view = lot_view(screening_of(rows))
     with look():
         blocks = set_asides.build(view)
-    notes = [block.text for block in _flat(blocks) if isinstance(block, Paragraph)]
-    assert len(_tables(blocks)[0].rows) == set_asides.MOST_ROWS
+    notes = [block.text for block in flat(blocks) if isinstance(block, Paragraph)]
+    assert len(tables(blocks)[0].rows) == set_asides.MOST_ROWS
     assert f"The first {set_asides.MOST_ROWS} of 600 are shown" in " ".join(notes)
-    assert len(_pictures(blocks)) == set_asides.MOST_PROFILES // 3 + 1
+    assert len(pictures(blocks)) == set_asides.MOST_PROFILES // 3 + 1
     sized = view.coins["thickness_mm"].notna().sum()
     assert f"The first {set_asides.MOST_PROFILES} of {sized} are shown" in " ".join(notes)
 
 
 def test_coins_to_measure_again_lie_in_the_order_of_the_rolls() -> None:
-    view = _lot(invented(600))
-    rows = _tables(re_measure.build(view))[0].rows
+    view = lot_view(invented(600))
+    rows = tables(re_measure.build(view))[0].rows
     numbers = [int(row[1]) for row in rows]
     assert numbers == sorted(numbers)
     assert rows[0][0].startswith("Roll ")
 
 
 def test_full_table_up_to_two_hundred_coins_only() -> None:
-    short, long = _lot(invented(200)), _lot(invented(201))
-    assert len(_tables(all_coins.build(short))[0].rows) == 200
+    short, long = lot_view(invented(200)), lot_view(invented(201))
+    assert len(tables(all_coins.build(short))[0].rows) == 200
     (note,) = [b.text for b in all_coins.build(long) if isinstance(b, Paragraph)]
     assert "workbook" in note
-    assert not _tables(all_coins.build(long))
+    assert not tables(all_coins.build(long))
 
 
 def test_sheet_page_counts_by_reason_and_shows_the_first_twenty() -> None:
@@ -141,25 +112,25 @@ def test_sheet_page_counts_by_reason_and_shows_the_first_twenty() -> None:
     texts = [block.text for block in blocks if isinstance(block, Paragraph)]
     assert "25 × decimal slip." in texts
     assert "30 × a subtotal, not a coin." in texts
-    assert [len(table.rows) for table in _tables(blocks)] == [20, 20]
+    assert [len(table.rows) for table in tables(blocks)] == [20, 20]
 
 
 def test_worked_coin_and_groups_are_printed_as_stated() -> None:
-    view = _lot(invented(60))
-    steps = _tables(worked.build(view))[0].rows
+    view = lot_view(invented(60))
+    steps = tables(worked.build(view))[0].rows
     assert [row[0] for row in steps] == ["read", "standard", "z"]
-    assert "lighter than 20 honest coins" in _tables(groups.build(view))[0].rows[0][4]
+    assert "lighter than 20 honest coins" in tables(groups.build(view))[0].rows[0][4]
 
 
 def test_running_chart_stands_with_its_caution() -> None:
     with look():
-        blocks = _flat(running.build(_lot(invented(60))))
+        blocks = flat(running.build(lot_view(invented(60))))
     assert Items(("For illustration; promises nothing.",), small=True) in blocks
     assert "looking back" in next(b.text for b in blocks if isinstance(b, Heading))
 
 
 def test_a_small_lot_has_no_map_and_no_running_chart() -> None:
-    view = _lot(invented(12))
+    view = lot_view(invented(12))
     with look():
         assert lot_map.build(view) == []
         assert running.build(view) == []
@@ -171,7 +142,7 @@ def test_an_honest_lot_says_that_there_is_nothing_to_do() -> None:
     screening = screening_of(rows)
     told = screening.lots[""]
     told = replace(told, checks=(), other_types=(), group_statements=(), alerts=())
-    view = _lot(replace(screening, lots={"": told}))
+    view = lot_view(replace(screening, lots={"": told}))
     blocks = answer.build(view)
     lead = next(b.text for b in blocks if isinstance(b, Paragraph) and b.tone == "lead")
     assert lead.replace("\u00a0", " ").startswith("50 coins judged: all consistent")
@@ -181,10 +152,10 @@ def test_an_honest_lot_says_that_there_is_nothing_to_do() -> None:
 
 def test_columns_of_tables_match_their_rows() -> None:
     """The typesetter would shift cells silently otherwise."""
-    blocks = _flat(all_blocks(report_view(invented(60, lots=("A", "B")), None, "0.1.0")))
-    tables = _tables(blocks)
-    assert len(tables) > 10
-    for table in tables:
+    blocks = flat(all_blocks(report_view(invented(60, lots=("A", "B")), None, "0.1.0")))
+    printed = tables(blocks)
+    assert len(printed) > 10
+    for table in printed:
         assert table.summary
         assert all(isinstance(column, Column) for column in table.columns)
         assert {len(row) for row in table.rows} <= {len(table.columns)}
@@ -194,7 +165,7 @@ def test_coin_frame_keeps_coins_only_in_the_order_of_the_sheet() -> None:
     screening = invented(60)
     kind = screening.table.kind.copy()
     kind[[3, 7]] = "check"
-    view = _lot(replace(screening, table=replace(screening.table, kind=kind)))
+    view = lot_view(replace(screening, table=replace(screening.table, kind=kind)))
     assert len(view.coins) == 58
     assert isinstance(view.coins, pd.DataFrame)
     assert view.coins["order"].is_monotonic_increasing

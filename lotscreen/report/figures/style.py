@@ -34,7 +34,7 @@ _PAGE_FONT = b"Libertinus Serif"
 _LOOK: dict[str, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "lotscreen",
-    "font.family": [_PLACING_FONT],
+    "font.family": [_PLACING_FONT, "DejaVu Sans"],
     "font.size": 8.0,
     "text.color": INK,
     "text.parse_math": False,

@@ -13,7 +13,7 @@ from lotscreen.report.numerals import whole
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say
 
-FEWEST_TO_DRAW = 2
+FEWEST_TO_DRAW = 5
 MOST_NOTES = 4
 
 
@@ -33,6 +33,8 @@ def _one_type(view: LotView, display: TypeDisplay) -> list[Block]:
     if statement is not None:
         blocks.append(Items(statement.notes[:MOST_NOTES], small=True))
     blocks.append(histogram(view, display))
+    if view.small:
+        return blocks
     cloud = weight_thickness_map(view, display)
     width = PAGE_WIDTH_MM if cloud is None else HALF_WIDTH_MM
     blocks.extend(_pair(loss_by_year(view, display, width), cloud))
