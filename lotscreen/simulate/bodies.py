@@ -76,9 +76,11 @@ def strike(
     designs: tuple[int, ...],
     weight_shift_share: float,
     rng: np.random.Generator,
+    rim_stands_mm: Floats | None = None,
 ) -> Bodies:
     """New coins of ``coin_type``, one a year of ``years``: planchets within the remedy,
-    struck in a collar, each design with a rim of its own height."""
+    struck in a collar, each design with a rim of its own height (``rim_stands_mm``, one a
+    design as :func:`rim_stands` draws them; drawn where None)."""
     n = len(years)
     diameter = (coin_type.diameter_mm or math.nan) + rng.normal(0.0, _STRUCK_DIAMETER_SD_MM, n)
     density = np.full(
@@ -86,7 +88,9 @@ def strike(
     )
     weight = _planchets(coin_type, years, rng) * (1.0 + weight_shift_share)
     effective = weight * _MM3_PER_CM3 / (density * math.pi / 4.0 * diameter**2)
-    rim = effective + _rim_height(coin_type, years, designs, rng)
+    stands = rim_stands(coin_type, designs, rng) if rim_stands_mm is None else rim_stands_mm
+    which = np.searchsorted(np.asarray(designs, dtype=np.int64), years, side="right")
+    rim = effective + (stands[which] + rng.normal(0.0, _RIM_SD_MM, n))
     return Bodies(density, diameter, effective, rim, diameter.copy(), np.zeros(n))
 
 
@@ -106,10 +110,9 @@ def _planchets(coin_type: CoinType, years: np.ndarray, rng: np.random.Generator)
     return np.asarray(standard + deviation)
 
 
-def _rim_height(
-    coin_type: CoinType, years: np.ndarray, designs: tuple[int, ...], rng: np.random.Generator
-) -> Floats:
-    """How much the caliper over the rim reads above the effective thickness.
+def rim_stands(coin_type: CoinType, designs: tuple[int, ...], rng: np.random.Generator) -> Floats:
+    """How much the caliper over the rim reads above the effective thickness, in mm, one a
+    design (the one before the first of ``designs``, then each of them).
 
     The catalogue figure is only about right for a type, and each design stands its own
     height above or below it.
@@ -120,9 +123,7 @@ def _rim_height(
     )
     over_rim = coin_type.thickness_mm or flat * _RIM_PER_EFFECTIVE_WHEN_NONE
     catalogue = over_rim - flat + rng.normal(0.0, _CATALOGUE_RIM_SD_MM)
-    by_design = rng.normal(0.0, _DESIGN_RIM_SD_MM, len(designs) + 1)
-    which = np.searchsorted(np.asarray(designs, dtype=np.int64), years, side="right")
-    return np.asarray(catalogue + by_design[which] + rng.normal(0.0, _RIM_SD_MM, len(years)))
+    return np.asarray(catalogue + rng.normal(0.0, _DESIGN_RIM_SD_MM, len(designs) + 1))
 
 
 def wear_down(bodies: Bodies, depth_mm: Floats, rng: np.random.Generator) -> Bodies:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from lotscreen.records import Floats, Texts
@@ -13,20 +15,35 @@ SLIPS = ("decimal slip", "swapped digits", "wrong digit")
 
 def weigh(weight_g: Floats, balance: Balance, rng: np.random.Generator) -> Texts:
     """What the balance shows, as text with the decimals of its step."""
-    shown = weight_g * (1.0 + balance.scale_error) + rng.normal(0.0, balance.sd_g, len(weight_g))
-    return _cells(shown, balance.step_g)
+    return _cells(felt_weight(weight_g, balance, rng), balance.step_g)
+
+
+def felt_weight(weight_g: Floats, balance: Balance, rng: np.random.Generator) -> Floats:
+    """What the balance feels before it rounds, in g."""
+    noise = rng.normal(0.0, balance.sd_g, len(weight_g))
+    return np.asarray(weight_g * (1.0 + balance.scale_error) + noise)
 
 
 def gauge_thickness(rim_mm: Floats, gauge: Gauge, rng: np.random.Generator) -> Texts:
-    """The caliper over the rim; a tilted jaw can only read too much."""
+    """The caliper over the rim, as text with the decimals of its step."""
+    return _cells(felt_thickness(rim_mm, gauge, rng), gauge.step_mm)
+
+
+def felt_thickness(rim_mm: Floats, gauge: Gauge, rng: np.random.Generator) -> Floats:
+    """The caliper over the rim before it rounds, in mm; a tilted jaw can only read too much."""
     n = len(rim_mm)
     tilt = rng.exponential(gauge.tilt_mm, n) if gauge.tilt_mm > 0 else np.zeros(n)
-    return _cells(rim_mm + tilt + rng.normal(0.0, gauge.sd_mm, n), gauge.step_mm)
+    return np.asarray(rim_mm + tilt + rng.normal(0.0, gauge.sd_mm, n))
 
 
 def gauge_diameter(bodies: Bodies, gauge: Gauge, rng: np.random.Generator) -> Texts:
-    """One diameter taken wherever the coin came to hand: a short place is met in
-    proportion to the angle it covers."""
+    """One diameter taken wherever the coin came to hand, as text."""
+    return _cells(felt_diameter(bodies, gauge, rng), gauge.step_mm)
+
+
+def felt_diameter(bodies: Bodies, gauge: Gauge, rng: np.random.Generator) -> Floats:
+    """One diameter before it is rounded, in mm: a short place is met in proportion to the
+    angle it covers."""
     n = len(bodies.diameter_mm)
     cut = bodies.diameter_mm - bodies.short_mm
     half_angle = np.arccos(np.clip(1.0 - 2.0 * cut / bodies.diameter_mm, -1.0, 1.0))
@@ -37,8 +54,7 @@ def gauge_diameter(bodies: Bodies, gauge: Gauge, rng: np.random.Generator) -> Te
         + (bodies.diameter_mm / 2.0 - cut) / np.maximum(np.cos(from_cut), 1e-9),
         bodies.diameter_mm,
     )
-    shown = np.minimum(across, bodies.diameter_mm) + rng.normal(0.0, gauge.sd_mm, n)
-    return _cells(shown, gauge.step_mm)
+    return np.asarray(np.minimum(across, bodies.diameter_mm) + rng.normal(0.0, gauge.sd_mm, n))
 
 
 def gauge_length(length_mm: Floats, gauge: Gauge, rng: np.random.Generator) -> Texts:
@@ -46,10 +62,17 @@ def gauge_length(length_mm: Floats, gauge: Gauge, rng: np.random.Generator) -> T
     return _cells(length_mm + rng.normal(0.0, gauge.sd_mm, len(length_mm)), gauge.step_mm)
 
 
-def _cells(shown: Floats, step: float) -> Texts:
-    decimals = max(0, round(-np.log10(step)))
-    rounded = np.round(np.round(shown / step) * step, decimals)
-    return np.char.mod(f"%.{decimals}f", rounded).astype(object)
+def to_step(felt: Floats, step: float) -> Floats:
+    """The nearest value that an instrument of this step can show."""
+    return np.asarray(np.round(np.round(felt / step) * step, _decimals(step)))
+
+
+def _decimals(step: float) -> int:
+    return max(0, round(-math.log10(step)))
+
+
+def _cells(felt: Floats, step: float) -> Texts:
+    return np.char.mod(f"%.{_decimals(step)}f", to_step(felt, step)).astype(object)
 
 
 def slip(cell: str, kind: str, rng: np.random.Generator) -> str:
