@@ -11,7 +11,7 @@ from lotscreen.instruments import CheckReading
 from lotscreen.lot.groups import group_statements
 from lotscreen.lot.shares import expected_honest
 from lotscreen.lot.statement import CheckStatement, LotStatement, OtherType, TypeStatement
-from lotscreen.lot.types import type_statement
+from lotscreen.lot.types import rarity, type_statement
 from lotscreen.lot.worked import WorkedCoin, worked_lines
 from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import Bools, FindingKind, Findings, ItemKind, ItemTable, Texts
@@ -145,7 +145,7 @@ def _alerts(
                           tolerance=failed[0].tolerance_g))  # fmt: skip
     for stated in types:
         if stated.notes and stated.shift_p < 0.01:
-            off = say("lot.note.off", p=stated.shift_p)
+            off = say("lot.note.off", rare=rarity(stated.shift_p))
             alerts.append(say("lot.alert.off", name=stated.type_name, note=off))
     order = np.argsort(lot.table.order[coins], kind="stable")
     placed = order_statement(lot.findings.z_weight[coins][order])
@@ -157,8 +157,6 @@ def _alerts(
         alerts.append(say("lot.alert.many", share=100 * flagged / judged))
     if not checks:
         alerts.append(say("lot.alert.no_check", width=100 * settings.scale_width))
-    if lot.doubts:
-        alerts.append(say("lot.alert.count", n=lot.doubts))
     return tuple(alerts)
 
 

@@ -120,13 +120,20 @@ def _off(weights: Floats, fit: TypeFit, settings: Settings) -> tuple[float, floa
     return min(p, 1.0), float(smallest)
 
 
+def rarity(p: float) -> str:
+    """How rare a lot is, in words."""
+    if p < 1e-5:
+        return say("lot.rate.more")
+    return say("lot.rate.thousand", n=round(1 / p))
+
+
 def _shift_notes(
     weights: Floats, shift: float, shift_p: float, explains: bool | None, fit: TypeFit
 ) -> list[str]:
     notes = []
     n = len(weights)
     if shift_p < _OFF_P:
-        notes.append(say("lot.note.off", p=shift_p))
+        notes.append(say("lot.note.off", rare=rarity(shift_p)))
     if n >= 5 and explains is not True:
         z = shift * fit.coin_type.weight_g / (float(np.std(weights, ddof=1)) / np.sqrt(n) + 1e-12)
         if 2 * float(ndtr(-abs(z))) < _BELOW_P:
