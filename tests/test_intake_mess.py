@@ -464,6 +464,11 @@ def test_types_given_beforehand(tmp_path: Path) -> None:
     assert "12-20=us-half-1853" in refused(tmp_path, rows, options_from_words(["x-y=us-half-1837"]))
 
 
+def test_two_types_for_all_rows_are_refused() -> None:
+    with pytest.raises(InputError, match="'us-dime' and 'us-half-1873'"):
+        options_from_words(["us-dime", "us-half-1873"])
+
+
 def test_rows_of_one_sheet_among_several_are_named_with_it(tmp_path: Path) -> None:
     path = tmp_path / "two.xlsx"
     book = xlsxwriter.Workbook(str(path))

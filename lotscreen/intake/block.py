@@ -194,6 +194,8 @@ def _digest(named: Named, reads: list[MeasureRead], layout: Layout) -> Digests:
         ("group", named.group),
     ):
         digest = digest_with(digest, name, column)
+    if "position" in layout.single or named.numbers_are_places:
+        digest = digest_with_numbers(digest, "position", named.position)
     if "count" in layout.single:
         digest = digest_with(digest, "count", layout.single["count"])
     for read in sorted(reads, key=lambda r: (r.measure.quantity, r.measure.repeat)):

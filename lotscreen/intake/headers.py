@@ -13,6 +13,7 @@ from lotscreen.intake.vocabulary import (
     WEIGHT_ROLES,
     filler_words,
     header_words,
+    number_words,
     unit_only_roles,
     without_accents,
 )
@@ -74,7 +75,10 @@ def sense_of(header: str) -> Sense | None:
     """The sense of a header's words, None where they are not in the register."""
     if not header.strip() or len(header) > _LONGEST_HEADER:
         return None
-    return _with_unit(header) or _numbered(header)
+    found = _with_unit(header) or _numbered(header)
+    if found is None and _without_unit(header)[0] is None:
+        return _with_unit(_BRACKETS.sub(" ", header))
+    return found
 
 
 def _with_unit(header: str) -> Sense | None:
@@ -114,11 +118,12 @@ def _without_unit(header: str) -> tuple[str | None, str]:
         unit = unit_of_word(match[1])
         if unit is not None:
             return unit, header[: match.start()] + " " + header[match.end() :]
-    tokens = header.replace("_", " ").replace(",", " ").split()
-    for length in (2, 1):
-        unit = unit_of_word(" ".join(tokens[-length:])) if len(tokens) >= length else None
-        if unit is not None:
-            return unit, " ".join(tokens[:-length])
+    for between in ("_,", "_,/"):
+        tokens = re.sub(f"[{between}]", " ", header).split()
+        for length in (2, 1):
+            unit = unit_of_word(" ".join(tokens[-length:])) if len(tokens) >= length else None
+            if unit is not None:
+                return unit, " ".join(tokens[:-length])
     return None, header
 
 
@@ -146,8 +151,9 @@ def _looked_up(words: str) -> Sense | None:
 
 
 def _in_register(words: str) -> Sense | None:
-    kept = " ".join(word for word in words.split() if word not in filler_words())
-    for tried in (words, kept):
+    kept = [word for word in words.split() if word not in filler_words()]
+    named = kept[:-1] if kept and kept[-1] in number_words() else kept
+    for tried in (words, " ".join(kept), " ".join(named)):
         if tried in header_words():
             role, rank = header_words()[tried]
             return Sense(role, rank=rank, why=say("intake.why.word", word=tried))

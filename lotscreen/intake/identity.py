@@ -27,9 +27,10 @@ def digest_with(digest: Digests, name: str, column: Column) -> Digests:
     """
     if column.all_numbers:
         return digest_with_numbers(digest, name, column.number(float))
-    numbers = np.array([_plain_number(text) for text in column.levels])
-    words = np.array([_hashed(text) for text in column.levels], dtype=np.uint64)
-    levels = np.where(np.isnan(numbers), words, _bits(numbers))
+    numbers = [_plain_number(text) for text in column.levels]
+    words = [_hashed(t) if n is None else 0 for n, t in zip(numbers, column.levels, strict=True)]
+    bits = _bits(np.array([0.0 if n is None else n for n in numbers]))
+    levels = np.where([n is None for n in numbers], np.array(words, dtype=np.uint64), bits)
     return _carried_on(digest, name, levels[column.codes], column.filled())
 
 
@@ -38,9 +39,9 @@ def digest_with_numbers(digest: Digests, name: str, numbers: Floats) -> Digests:
     return _carried_on(digest, name, _bits(numbers), ~np.isnan(numbers))
 
 
-def _plain_number(text: str) -> float:
+def _plain_number(text: str) -> float | None:
     bare = text.strip()
-    return float(bare) if bare.isdecimal() and len(bare) < 16 else float("nan")
+    return float(bare) if bare.isdecimal() and len(bare) < 16 else None
 
 
 def _bits(numbers: Floats) -> Digests:

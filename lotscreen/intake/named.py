@@ -140,7 +140,7 @@ def _number_and_position(
     """
     coins = senses.kind == ItemKind.COIN.value
     number = layout.single.get("coin_id", constant_column("", "", len(coins)))
-    number = number.changed(lambda text: "" if is_missing(text) or is_ditto(text) else text.strip())
+    number = number.changed(_as_name)
     grouped = coins & group.filled()
     if "position" in layout.single:
         return number, whole_numbers(layout.single["position"].number(_as_number)), False
@@ -152,6 +152,13 @@ def _number_and_position(
     if len(rows):
         position[rows] = pd.Series(rows).groupby(group.codes[rows]).cumcount().to_numpy() + 1.0
     return number, position, False
+
+
+def _as_name(text: str) -> str:
+    """The number as written, '' where the cell says that there is none."""
+    if not text[:1].isdigit() and (is_missing(text) or is_ditto(text)):
+        return ""
+    return text.strip()
 
 
 def _begins_again(number: Column, group: Column, grouped: Bools) -> bool:

@@ -71,26 +71,21 @@ def load_mapping(path: Path) -> Mapping[str, Any]:
         raise InputError(say("intake.error.map_file", file=path.name, why=error)) from error
 
 
-def options_from_words(
-    types: Sequence[str],
-    map_file: Path | None = None,
-    lot: str | None = None,
-    weight_unit: str | None = None,
-) -> ReadOptions:
+def options_from_words(types: Sequence[str], map_file: Path | None = None) -> ReadOptions:
     """``ReadOptions`` from a command's words: each of ``types`` is TYPE or ROWS=TYPE."""
     default, rows = "", []
     for word in types:
         before, sign, after = word.partition("=")
-        if not sign:
-            default = word
-        else:
+        if sign:
             rows.append((before.strip(), after.strip()))
+        elif default:
+            raise InputError(say("intake.error.two_types", first=default, second=word))
+        else:
+            default = word
     return ReadOptions(
         mapping=load_mapping(map_file) if map_file is not None else None,
         default_type=default,
         type_rows=tuple(rows),
-        lot=lot,
-        weight_unit=weight_unit,
     )
 
 

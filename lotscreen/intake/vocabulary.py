@@ -45,6 +45,12 @@ def filler_words() -> frozenset[str]:
 
 
 @cache
+def number_words() -> frozenset[str]:
+    """Words behind a name that say only that things are numbered: "Roll #"."""
+    return frozenset(_file("headers.toml")["extras"]["number"])
+
+
+@cache
 def unit_only_roles() -> dict[str, str]:
     """The role of a header that is nothing but a unit."""
     return dict(_file("headers.toml")["extras"]["unit_only"])
