@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import time
 from dataclasses import replace
 from io import BytesIO
 
 import numpy as np
 import pandas as pd
 import pypdf
+import pytest
 from report_blocks import lot_view
 from report_lot import coin_rows, invented, screening_of
 
@@ -117,3 +119,12 @@ def test_place_falls_back_from_roll_to_row() -> None:
     view = lot_view(replace(screening, intake=replace(screening.intake, items=items)))
     places = [view.place(coin) for _, coin in view.coins.head(4).iterrows()]
     assert places == ["Roll 1", "row 3", "green box, no. 3", "Roll 1, no. 4"]
+
+
+@pytest.mark.slow
+def test_two_thousand_coins_of_five_types_take_under_three_seconds() -> None:
+    keys = ("us-half-1873", "us-quarter-1873", "us-dime-1873", "us-half-1853", "us-half-1837")
+    view = report_view(invented(2_000, types=keys), None, "0.1.0")
+    started = time.process_time()
+    report_bytes(view)
+    assert time.process_time() - started < 3.0

@@ -31,6 +31,12 @@ def fixed(value: float | None, decimals: int, signed: bool = False) -> str:
     return text.replace("-", "−")
 
 
+def as_read(value: float, decimals: int) -> str:
+    """A reading with at least ``decimals``, and more where it was written with more."""
+    exact = f"{value:.4f}".rstrip("0").partition(".")[2] if math.isfinite(value) else ""
+    return fixed(value, max(decimals, len(exact)))
+
+
 def percent(value: float | None, decimals: int = 1, signed: bool = False) -> str:
     """``value`` (already in per cent) followed by its sign."""
     text = fixed(value, decimals, signed)

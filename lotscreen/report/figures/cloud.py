@@ -68,6 +68,7 @@ def _centre(contours: list[tuple[float, Floats, Floats]]) -> tuple[float, float]
 def _draw_directions(area: Area, display: TypeDisplay, centre: tuple[float, float]) -> None:
     """An arrow a direction from the honest centre, numbered at its tip."""
     x0, y0 = area.at_x(centre[0]), area.at_y(centre[1])
+    numbers = []
     for number, way in enumerate(display.directions, start=1):
         x1 = area.at_x(centre[0] + way.weight_g)
         y1 = area.at_y(centre[1] + way.thickness_mm)
@@ -78,10 +79,11 @@ def _draw_directions(area: Area, display: TypeDisplay, centre: tuple[float, floa
             FancyArrowPatch((x0, y0), (x1, y1), arrowstyle="-|>", mutation_scale=6, color=INK,
                             linewidth=0.8, shrinkA=0, shrinkB=0)
         )  # fmt: skip
+        numbers.append((x1 + 1.8 * (x1 - x0) / length, y1 + 1.8 * (y1 - y0) / length, number))
+    for x, y, number in numbers:
         area.paper.text(
-            x1 + 1.8 * (x1 - x0) / length, y1 + 1.8 * (y1 - y0) / length, str(number),
-            ha="center", va="center_baseline", fontsize=7.5, fontweight="bold",
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.85},
+            x, y, str(number), ha="center", va="center_baseline", fontsize=7.5, fontweight="bold",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6}, zorder=6,
         )  # fmt: skip
 
 

@@ -64,7 +64,7 @@ def _draw_band(area: Area, display: TypeDisplay) -> None:
     curves = (display.year_low_percent, display.year_high_percent, display.year_loss_percent)
     low, high, mean = (np.broadcast_to(curve, len(year)) for curve in curves)
     area.band(year, low, high, facecolor=FAINT)
-    area.plot(year, mean, color=INK, linewidth=1.0)
+    area.plot(year, mean, color=INK, linewidth=1.0, zorder=3)
 
 
 def _draw_without_date(area: Area, at: float) -> None:

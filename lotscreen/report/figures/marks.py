@@ -45,5 +45,6 @@ def draw_marks(
             chosen[x].to_numpy(dtype=float), chosen[y].to_numpy(dtype=float),
             linestyle="none", marker=mark.shape, markersize=mark.size * shrink,
             markeredgecolor=mark.edge, markerfacecolor=mark.fill, markeredgewidth=0.7,
+            zorder=2.0 if mark.finding == FindingKind.CONSISTENT.value else 4.0,
             rasterized=len(chosen) > MOST_VECTOR_MARKS,
         )  # fmt: skip

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pandas as pd
 
-from lotscreen.report.numerals import MISSING, fixed
+from lotscreen.report.numerals import MISSING, as_read, fixed
 from lotscreen.report.view import LotView
 from lotscreen.words import say
 
 
 def readings(view: LotView, coin: pd.Series) -> str:
     """What was read: weight, diameter (least and greatest where both were), thickness."""
-    weight = fixed(coin["weight_g"], view.decimals)
+    weight = as_read(coin["weight_g"], view.decimals)
     parts = [weight if weight == MISSING else f"{weight} g"]
     diameter = across(coin)
     if diameter != MISSING:

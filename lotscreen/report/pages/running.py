@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from lotscreen.report.blocks import Block, Heading, Items, Paragraph, Together
 from lotscreen.report.figures.running import running_chart
-from lotscreen.report.numerals import whole
 from lotscreen.report.pages.to_do import some
 from lotscreen.report.view import LotView
 from lotscreen.words import say
@@ -21,9 +20,6 @@ def build(view: LotView) -> list[Block]:
         Items(chart.notes, small=True),
         picture,
     ]
-    if chart.decision and chart.decided_at:
-        coin = whole(chart.decided_at)
-        blocks.append(Paragraph(say("report.running.decided", decision=chart.decision, coin=coin)))
     unsettled = view.ids_shown(chart.settle_first)
     if unsettled:
         blocks.append(Paragraph(say("report.running.settle", coins=some(unsettled))))
