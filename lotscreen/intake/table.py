@@ -51,6 +51,8 @@ def find_tables(file: str, sheet: Sheet, answers: Answers) -> tuple[Table, ...]:
         return ()
     title = _title(rows[: max(start, 0)])
     whole = _table(file, sheet, start, len(rows), title, answers)
+    if not whole.columns:
+        return ()
     later = _later_headers(whole, rows, answers) if answers.header_row is None else []
     if not later:
         return (whole,)
