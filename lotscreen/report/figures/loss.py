@@ -16,7 +16,8 @@ from lotscreen.report.view import MARKED, LotView
 from lotscreen.words import phrase, say
 
 HEIGHT_MM = 60.0
-BOX = (9.0, 9.0, HALF_WIDTH_MM - 1, HEIGHT_MM - 5)
+_ROOM_MM = 4.0
+BOX = (9.0, 9.0, HALF_WIDTH_MM - _ROOM_MM, HEIGHT_MM - 5)
 _WITHOUT_DATE = 0.08
 
 
@@ -31,7 +32,7 @@ def loss_by_year(view: LotView, display: TypeDisplay, width_mm: float) -> Pictur
     loss = 100 * (1 - coins["weight_g"] / display.standard_weight_g)
     least, most = (100 * (1 - edge / display.standard_weight_g) for edge in (high, low))
     sheet = Sheet(width_mm, HEIGHT_MM)
-    box = (BOX[0], BOX[1], width_mm - 1, BOX[3])
+    box = (BOX[0], BOX[1], width_mm - _ROOM_MM, BOX[3])
     area = Area(
         sheet.paper, box, years, (min(least, float(np.min(display.year_low_percent))), most)
     )

@@ -40,15 +40,16 @@ def _lead(view: LotView) -> list[str]:
     departing = sum(counts.get(kind, 0) for kind in DEPARTING)
     again = counts.get(FindingKind.RE_MEASURE.value, 0)
     consistent = counts.get(FindingKind.CONSISTENT.value, 0)
-    if consistent == judged:
+    if not judged:
+        sentences = []
+    elif consistent == judged:
         sentences = [say("report.answer.lead_all_consistent", judged=counted(judged, "coin"))]
     else:
-        sentences = [
-            say(
-                "report.answer.lead", judged=counted(judged, "coin"), consistent=whole(consistent),
-                departing=whole(departing), remeasure=whole(again),
-            )
-        ]  # fmt: skip
+        parts = (("consistent", consistent), ("departing", departing), ("again", again))
+        told = "; ".join(
+            say(f"report.answer.lead.{name}", n=whole(number)) for name, number in parts if number
+        )
+        sentences = [say("report.answer.lead.judged", judged=counted(judged, "coin"), told=told)]
     if departing:
         sentences.append(_honest_among(departing, view.statement.expected_honest_set_aside))
     if not_judged:
