@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from lotscreen.display import TypeDisplay
-from lotscreen.lot.statement import LotStatement
+from lotscreen.lot.statement import GroupStatement, LotStatement
 from lotscreen.records import FindingKind, ItemKind
 from lotscreen.report.cut import cut_to_lot
 from lotscreen.report.numerals import MISSING, decimals_of_step
@@ -127,6 +127,13 @@ class LotView:
             else group
             for group, numbers in found.items()
         ]
+
+    def weighed_together(self, group: GroupStatement) -> str:
+        """The name of a group or bag: the roll it is, where the sheet says so."""
+        items = self.screening.intake.items
+        named = items.loc[items["item_id"] == group.item_id, "group"]
+        roll = str(named.iloc[0]) if len(named) else ""
+        return self.group_label(roll) if roll else group.coin_id
 
     def group_label(self, group: str) -> str:
         """'Roll 7': the sheet's word before a bare number, the cell itself otherwise."""

@@ -32,7 +32,12 @@ def build(view: LotView) -> list[Block]:
     )  # fmt: skip
     blocks: list[Block] = [
         Heading(phrase("report.groups.heading")),
-        Table(columns, tuple(map(_row, shown)), phrase("report.groups.summary"), small=True),
+        Table(
+            columns,
+            tuple(_row(view, group) for group in shown),
+            phrase("report.groups.summary"),
+            small=True,
+        ),
     ]
     if len(shown) < len(groups):
         blocks.append(Paragraph(_others(groups, shown), "note"))
@@ -51,10 +56,10 @@ def _others(groups: Sequence[GroupStatement], shown: Sequence[GroupStatement]) -
     return say(words, n=whole(rest))
 
 
-def _row(group: GroupStatement) -> tuple[str, ...]:
+def _row(view: LotView, group: GroupStatement) -> tuple[str, ...]:
     reason = f": {group.reason}" if group.reason else ""
     return (
-        shortened(group.coin_id, 28),
+        shortened(view.weighed_together(group), 28),
         whole(group.count),
         f"{fixed(group.weight_g, 1)} g",
         f"{fixed(group.expected_low_g, 1)}–{fixed(group.expected_high_g, 1)} g",
