@@ -29,6 +29,7 @@ _ASSUMED = "assumed"
 class Settings:
     """Every default with unit, range and source or "assumed" (see each field's metadata)."""
 
+    # fmt: off
     limit: float = _setting(
         0.002, "share of honest coins", 1e-6, 0.2, _ASSUMED,
         "a coin rarer than this among honest coins is not called consistent",
@@ -104,7 +105,8 @@ class Settings:
     drawn_at_random: int = _setting(
         0, "0 or 1", 0, 1, "the user's own",
         "1: the coins were drawn at random by a written list, and lie in that order",
-    )  # fmt: skip
+    )
+    # fmt: on
 
     def __post_init__(self) -> None:
         for f in fields(self):
