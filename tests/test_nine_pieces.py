@@ -34,11 +34,17 @@ def test_the_piece_gets_the_finding_and_the_reason_it_deserves(piece: CheckPiece
     assert piece.reason in result.findings.reason[here]
 
 
-@pytest.mark.parametrize("piece", PIECES, ids=lambda p: p.name)
-def test_its_honest_mates_are_consistent(piece: CheckPiece):
-    result = _screened(piece.name)
-    findings = [f for n, f in enumerate(result.findings.finding) if n != _row(result)]
-    assert findings == ["consistent"] * MATES
+def test_their_honest_mates_are_consistent_but_for_honest_alarms():
+    """Of 9 x 20 honest coins at 1 in 500, three or more alarms would come in 0.6 % of such
+    sets: two are the most."""
+    findings = [
+        finding
+        for piece in PIECES
+        for n, finding in enumerate(_screened(piece.name).findings.finding)
+        if n != _row(_screened(piece.name))
+    ]
+    assert len(findings) == len(PIECES) * MATES
+    assert sum(finding != "consistent" for finding in findings) <= 2
 
 
 def test_a_page_says_that_the_tungsten_alloy_cannot_be_seen():

@@ -60,14 +60,20 @@ class Verdict:
     other_type: str = ""
 
 
+def not_rare(coins: ItemTable, k: int, fit: TypeFit) -> Verdict:
+    """The verdict of a coin that is not rare among honest ones: consistent, unless its
+    balance is too coarse to show even base metal at the right size."""
+    if _too_coarse(coins, k, fit):
+        return _coarse_verdict(coins, k, fit)
+    return _consistent(coins, k, fit)
+
+
 def decide(coin: Judged, settings: Settings) -> Verdict:
-    """The finding of ``coin``, its first reason, explanations and next test."""
-    if _too_coarse(coin):
-        reason = explain("too_coarse", step=_step(coin), weight=coin.fit.coin_type.weight_g)
-        return Verdict(FindingKind.NOT_JUDGED.value, "too_coarse", reason)
+    """The finding of a coin that is rare among honest ones, its first reason, explanations
+    and next test."""
+    if _too_coarse(coin.coins, coin.k, coin.fit):
+        return _coarse_verdict(coin.coins, coin.k, coin.fit)
     p = float(coin.found.p_joint[coin.k])
-    if p > settings.limit:
-        return _consistent(coin)
     explanations = ranked(coin.shares, coin.keys)
     slip_share = sum(coin.shares[coin.keys.index(key)] for key in SLIP_KEYS)
     if slip_share > 0.5 and coin.slip.key:
@@ -101,34 +107,34 @@ def _shown(coin: Judged, p: float, settings: Settings) -> bool:
     return rare and (speaking >= 2 or bool(again)) and max(honest) < _HONEST_KEEPS
 
 
-def _step(coin: Judged) -> float:
-    return float(coin.coins.weight_high_g[coin.k] - coin.coins.weight_low_g[coin.k])
+def _cell_width(coins: ItemTable, k: int) -> float:
+    return float(coins.weight_high_g[k] - coins.weight_low_g[k])
 
 
-def _noise_g(coin: Judged) -> float:
-    u = float(coin.coins.weight_u_g[coin.k])
-    step = _step(coin)
-    return float(np.sqrt(u**2 + coin.fit.struck.sd_g**2 + (step**2 / 12 if step < 1e6 else 0)))
+def _too_coarse(coins: ItemTable, k: int, fit: TypeFit) -> bool:
+    gap = _BASE_GAP.get(fit.coin_type.metal, _BASE_GAP_ELSE) * fit.coin_type.weight_g
+    width, u = _cell_width(coins, k), float(coins.weight_u_g[k])
+    return bool(np.isfinite(width)) and gap < 3 * float(np.sqrt(u**2 + width**2 / 12))
 
 
-def _too_coarse(coin: Judged) -> bool:
-    gap = _BASE_GAP.get(coin.fit.coin_type.metal, _BASE_GAP_ELSE) * coin.fit.coin_type.weight_g
-    u = float(coin.coins.weight_u_g[coin.k])
-    step = _step(coin)
-    return bool(np.isfinite(step)) and gap < 3 * float(np.sqrt(u**2 + step**2 / 12))
+def _coarse_verdict(coins: ItemTable, k: int, fit: TypeFit) -> Verdict:
+    step = float(coins.weight_step_g[k])
+    reason = explain("too_coarse", step=step, weight=fit.coin_type.weight_g)
+    return Verdict(FindingKind.NOT_JUDGED.value, "too_coarse", reason)
 
 
-def _consistent(coin: Judged) -> Verdict:
+def _consistent(coins: ItemTable, k: int, fit: TypeFit) -> Verdict:
     kind = FindingKind.CONSISTENT.value
-    weight = coin.fit.coin_type.weight_g
-    step = float(coin.coins.weight_step_g[coin.k])
-    if np.isfinite(_step(coin)) and step > _COARSE_SHARE * weight:
-        wear = float(coin.found.predicted.wear_points[coin.k, -1])
-        seen = 3 * _noise_g(coin) + wear * weight
+    weight = fit.coin_type.weight_g
+    step, width = float(coins.weight_step_g[k]), _cell_width(coins, k)
+    if np.isfinite(width) and step > _COARSE_SHARE * weight:
+        u = float(coins.weight_u_g[k])
+        noise = float(np.sqrt(u**2 + fit.struck.sd_g**2 + width**2 / 12))
+        seen = 3 * noise + 2 * fit.mean_wear() * weight
         reason = explain("consistent_coarse", step=step, seen_g=seen,
                          seen_percent=100 * seen / weight)  # fmt: skip
         return Verdict(kind, "consistent_coarse", reason)
-    code = "consistent" if coin.fit.coins > 1 else "consistent_no_mates"
+    code = "consistent" if fit.coins > 1 else "consistent_no_mates"
     return Verdict(kind, code, explain(code))
 
 

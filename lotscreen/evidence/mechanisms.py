@@ -9,7 +9,7 @@ density table gives them.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -125,14 +125,19 @@ def cast_other_metal(fit: TypeFit) -> list[Point]:
     ]  # fmt: skip
 
 
-def clipped(_: TypeFit) -> list[Point]:
-    """A chord cut off: weight falls, one diameter is short, thickness kept."""
-    return [
-        Point(weight=1 - w, weight_sd=0.008, diameter_sd_mm=0.02,
-              out_of_round_mm=depth, diameter=d)
-        for w, depth in ((0.012, 0.9), (0.028, 1.8), (0.05, 2.8), (0.08, 3.8))
-        for d in (1.0, 0.965)
-    ]  # fmt: skip
+def clipped(fit: TypeFit) -> list[Point]:
+    """A chord cut off: weight falls with the segment, one diameter is short by its height,
+    thickness kept. A single diameter may have been taken across the cut or not."""
+    across = fit.coin_type.diameter_mm or 25.0
+    points = []
+    for depth in (0.5, 0.8, 1.2, 1.6, 2.1, 2.7, 3.4):
+        chord = 2 * np.sqrt(depth * (across - depth))
+        lost = (2 / 3) * chord * depth / (np.pi / 4 * across**2)
+        whole = Point(weight=1 - float(lost), weight_sd=0.006, diameter_sd_mm=0.02,
+                      out_of_round_mm=depth)  # fmt: skip
+        short = 1 - depth / across
+        points += [whole, replace(whole, diameter=short, diameter_sd_mm=0.2)]
+    return points
 
 
 def filed(_: TypeFit) -> list[Point]:

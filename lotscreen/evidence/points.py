@@ -14,12 +14,11 @@ import numpy as np
 
 from lotscreen.records import Floats, Ints
 from lotscreen.wear import GaugeFit, TypeFit
+from lotscreen.wear.joint import gauge_density
 from lotscreen.wear.struck import reading_interval
 
 _WEAR_POINT_SHARE = np.array([0.14, 0.24, 0.24, 0.24, 0.14])
-_GAUGE_TAIL_SHARE = 0.05
-_GAUGE_TAIL_TIMES = 3.0
-_OUT_OF_ROUND_MM = 0.03
+_OUT_OF_ROUND_MM, _OUT_OF_ROUND_TAIL = 0.03, 0.05
 _CHUNK = 4000
 
 
@@ -93,7 +92,7 @@ class CoinReadings:
     thickness_mm: Floats
     wear_points: Floats
 
-    def rows(self, index: slice) -> CoinReadings:
+    def rows(self, index: slice | Ints) -> CoinReadings:
         """The coins at ``index``."""
         return CoinReadings(*(getattr(self, name)[index] for name in self.__slots__))
 
@@ -135,15 +134,7 @@ def _gauge(value: Floats, gauge: GaugeFit, worn: Floats, factor: Floats, sd_mm: 
     mean = (gauge.reference_mm + gauge.slope_mm * worn) * factor[None, :, None]
     sd = np.sqrt(gauge.sd_mm**2 + gauge.u_reference_mm**2 + np.square(sd_mm))[None, :, None]
     z = (np.where(has, value, 0.0)[:, None, None] - mean) / sd
-    return np.where(has[:, None, None], gauge_density(z) / sd, 1.0)
-
-
-def gauge_density(z: Floats) -> Floats:
-    """Density of a gauge's standardised error: normal with a small heavier-tailed share."""
-    core = np.exp(-0.5 * np.square(z))
-    tail = np.exp(-0.5 * np.square(z / _GAUGE_TAIL_TIMES)) / _GAUGE_TAIL_TIMES
-    mixed = (1 - _GAUGE_TAIL_SHARE) * core + _GAUGE_TAIL_SHARE * tail
-    return np.asarray(np.maximum(mixed, 1e-290) / np.sqrt(2 * np.pi))
+    return np.where(has[:, None, None], gauge_density(z, gauge.tail_share) / sd, 1.0)
 
 
 def _round(coins: CoinReadings, table: PointTable) -> Floats:
@@ -161,7 +152,7 @@ def log_excess(excess_mm: Floats, u_mm: Floats, expected_mm: Floats | float = 0.
     known = np.where(has, np.square(u_mm), 0.0)
     sd = np.sqrt(2 * known + _OUT_OF_ROUND_MM**2 + np.square(0.3 * np.asarray(expected_mm)))
     z = (np.where(has, excess_mm, 0.0) - expected_mm) / sd
-    return np.where(has, np.log(gauge_density(z) / sd), 0.0)
+    return np.where(has, np.log(gauge_density(z, _OUT_OF_ROUND_TAIL) / sd), 0.0)
 
 
 def _log_sum_by(log_point: Floats, mechanism: Ints, mechanisms: int) -> Floats:

@@ -5,14 +5,32 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import chdtrc, gammaln, ndtr, ndtri, stdtr
+from scipy.special import ndtr, ndtri, stdtr
 
-from lotscreen.evidence.points import CoinReadings, gauge_density, log_excess
-from lotscreen.records import Bools, Floats, ItemTable
+from lotscreen.evidence.points import CoinReadings, log_excess
+from lotscreen.records import Bools, Floats, Ints, ItemTable
 from lotscreen.wear import GaugeFit, TypeFit
-from lotscreen.wear.predict import Predicted, predictor
+from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.fit import judged_diameter
+from lotscreen.wear.joint import (
+    DateWear,
+    Lengths,
+    component_terms,
+    gauge_density,
+    ground_of,
+    honest_terms,
+    weight_terms,
+)
+from lotscreen.wear.null import Readings
+from lotscreen.wear.predict import CoinRows, Predicted, predictor
+from lotscreen.wear.shares import score_shares
 
 _LARGEST_Z = 37.0
+_CLASS_STEPS = 1.5
+_ENOUGH_COINS = 20
+_NEAR_SLICK = 0.6
+_MANY_BEYOND = 0.05
+_STANDARD_SPEAKS = float(np.log(0.01))
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +39,9 @@ class Departures:
 
     ``z_*`` normal deviates (NaN: did not speak), ``p_*`` the two-sided rate of honest
     coins as far off in that reading alone (thickness and diameter given the wear that
-    the weight shows), ``p_joint`` all readings together, ``log10_p`` its log without
-    floor. ``predicted`` and ``readings`` are what they were computed from.
+    the weight shows). ``log10_lr``: all readings together, departures against honest;
+    ``log10_p`` and ``p_joint``: how rare such a score is among honest coins. Where the
+    standard alone says rarer than lot and standard together, the standard's word counts.
     """
 
     z_weight: Floats
@@ -33,47 +52,92 @@ class Departures:
     p_thickness: Floats
     p_joint: Floats
     log10_p: Floats
+    log10_lr: Floats
     predicted: Predicted
     readings: CoinReadings
+
+    def rows(self, index: Ints) -> Departures:
+        """The coins at ``index``."""
+        return Departures(
+            self.z_weight[index], self.z_diameter[index], self.z_thickness[index],
+            self.p_weight[index], self.p_diameter[index], self.p_thickness[index],
+            self.p_joint[index], self.log10_p[index], self.log10_lr[index],
+            self.predicted.rows(index), self.readings.rows(index),
+        )  # fmt: skip
 
 
 def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     """Departures of ``coins`` (one type, all with a weight) from honest coins."""
-    seen = predictor(fit).predict(
-        coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year, in_fit
-    )
+    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year, in_fit)
+    seen = predictor(fit).predict(rows)
     diameter, excess = judged_diameter(coins)
     readings = CoinReadings(
         coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, diameter, coins.diameter_u_mm,
         excess, coins.thickness_mm, seen.wear_points,
     )  # fmt: skip
-    z_weight, p_weight = _weight(seen)
+    by_standard = _standards_word(fit, seen)
+    z_weight, p_weight = _weight(seen, by_standard)
     z_diameter = gauge_z(diameter, fit.diameter, seen.wear, seen.wear_sd)
     z_thickness = gauge_z(coins.thickness_mm, fit.thickness, seen.wear, seen.wear_sd)
-    p_diameter, p_thickness = _two_sided(z_diameter), _two_sided(z_thickness)
-    log10_p, p_joint = _joint(p_weight, z_diameter, z_thickness)
+    score = _log_ratio(rows, Lengths(diameter, coins.thickness_mm), fit, seen)
+    log_p = _log_null_rate(score, coins, z_diameter, z_thickness, fit, seen)
+    log10_p = np.minimum(log_p, by_standard) / np.log(10)
+    off_standard = by_standard < np.minimum(log_p, _STANDARD_SPEAKS)
+    score = np.where(off_standard, np.maximum(score, -by_standard), score)
     return Departures(
-        z_weight, z_diameter, z_thickness, p_weight, p_diameter, p_thickness, p_joint,
-        log10_p, seen, readings,
+        z_weight, z_diameter, z_thickness, p_weight, _two_sided(z_diameter),
+        _two_sided(z_thickness), np.power(10.0, np.maximum(log10_p, -290.0)), log10_p,
+        score / np.log(10), seen, readings,
     )  # fmt: skip
 
 
-def judged_diameter(coins: ItemTable) -> tuple[Floats, Floats]:
-    """The diameter to judge, mm (the smallest where taken, else the mean), and by how
-    much the largest exceeds it (NaN where not both were taken)."""
-    least, most = coins.diameter_min_mm, coins.diameter_max_mm
-    both = np.isfinite(least) & np.isfinite(most)
-    return np.where(np.isfinite(least), least, coins.diameter_mm), np.where(
-        both, most - least, np.nan
+def _standards_word(fit: TypeFit, seen: Predicted) -> Floats:
+    """Natural log of the rate by standard and wear allowance alone, up to slick; 0 where
+    the lot itself shows what its coins have lost and few are lighter than slick ones."""
+    slick = slick_wear(fit.coin_type)
+    unsure = fit.coins < _ENOUGH_COINS or fit.beyond_slick_share > _MANY_BEYOND
+    counts = unsure | (seen.date_wear > _NEAR_SLICK * slick)
+    rate = np.clip(2 * np.minimum(seen.standard_p_low, seen.standard_p_high), 1e-290, 1.0)
+    return np.where(counts, np.log(rate), 0.0)
+
+
+def _log_ratio(rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted) -> Floats:
+    """Natural log of departures against honest, at half fitted and half equal shares."""
+    ground = ground_of(fit)
+    date = DateWear(seen.date_wear, seen.date_wear_sd)
+    weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
+    terms = component_terms(ground, weight, lengths, date)
+    honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
+    shares = score_shares(fit.component_shares, ground.box.equal)
+    return np.asarray(np.log(terms @ shares / honest))
+
+
+def _log_null_rate(
+    score: Floats, coins: ItemTable, z_diameter: Floats, z_thickness: Floats, fit: TypeFit,
+    seen: Predicted,
+) -> Floats:  # fmt: skip
+    """Natural log of the rate of honest coins scoring as high, by the readings taken."""
+    result: Floats = np.log(np.clip(2 * np.minimum(seen.p_low, seen.p_high), 1e-290, 1.0))
+    step = coins.weight_high_g - coins.weight_low_g
+    # A published class is no step of a balance: its two-sided rate stands.
+    single = np.isfinite(step) & (step < _CLASS_STEPS * coins.weight_step_g)
+    step = np.asarray(np.round(np.where(single, step, 1.0), 7))
+    kinds = np.column_stack(
+        [np.isfinite(z_diameter), np.isfinite(z_thickness), np.round(coins.weight_u_g, 6), step]
     )
+    distinct = kinds[single] if len(kinds) == 1 else np.unique(kinds[single], axis=0)
+    for across, thick, u_g, step_g in distinct:
+        rows = np.flatnonzero((kinds == (across, thick, u_g, step_g)).all(axis=1) & single)
+        taken = Readings(bool(across), bool(thick), float(u_g), float(step_g))
+        result[rows] = predictor(fit).null_rate(score[rows], seen.date_wear[rows], taken)
+    return result
 
 
-def _weight(seen: Predicted) -> tuple[Floats, Floats]:
+def _weight(seen: Predicted, by_standard: Floats) -> tuple[Floats, Floats]:
     below, above = seen.p_low - 0.5 * seen.cell, seen.p_high - 0.5 * seen.cell
     z = np.where(below < above, ndtri(np.maximum(below, 1e-299)), -ndtri(np.maximum(above, 1e-299)))
     by_lot = 2 * np.minimum(seen.p_low, seen.p_high)
-    by_standard = 2 * np.minimum(seen.standard_p_low, seen.standard_p_high)
-    p = np.clip(np.minimum(by_lot, by_standard), 1e-299, 1.0)
+    p = np.clip(np.minimum(by_lot, np.exp(by_standard)), 1e-299, 1.0)
     return np.clip(z, -_LARGEST_Z, _LARGEST_Z), p
 
 
@@ -94,23 +158,6 @@ def _two_sided(z: Floats) -> Floats:
     return np.asarray(2 * ndtr(-np.abs(z)))
 
 
-def _joint(p_weight: Floats, z_diameter: Floats, z_thickness: Floats) -> tuple[Floats, Floats]:
-    z_weight = -ndtri(0.5 * p_weight)
-    stack = np.stack([z_weight, z_diameter, z_thickness])
-    spoke = np.isfinite(stack).sum(axis=0)
-    square = np.nansum(np.square(stack), axis=0)
-    log10_p = np.where(spoke == 1, np.log10(p_weight), _log10_chi2(square, spoke))
-    return log10_p, np.power(10.0, np.maximum(log10_p, -290.0))
-
-
-def _log10_chi2(square: Floats, freedom: Floats) -> Floats:
-    """log10 of the upper tail of chi-squared, by its leading term where it underflows."""
-    half = 0.5 * np.maximum(square, 1e-9)
-    far = -half + (0.5 * freedom - 1) * np.log(half) - gammaln(0.5 * freedom)
-    near = np.log(np.maximum(chdtrc(freedom, square), 1e-280))
-    return np.asarray(np.where(square > 1000, far, near) / np.log(10))
-
-
 def log_gauge_given(found: Departures, fit: TypeFit) -> Floats:
     """Natural log density of diameter, its excess and thickness of honest coins given
     the wear that each coin's weight shows, n; nothing for what did not speak."""
@@ -129,4 +176,4 @@ def log_gauge_given(found: Departures, fit: TypeFit) -> Floats:
 def _log_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     mean = gauge.reference_mm + gauge.slope_mm * wear
     sd = np.sqrt(gauge.sd_mm**2 + gauge.u_reference_mm**2 + np.square(gauge.slope_mm * wear_sd))
-    return np.log(gauge_density((value_mm - mean) / sd) / sd)
+    return np.log(gauge_density((value_mm - mean) / sd, gauge.tail_share) / sd)

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lotscreen.evidence.points import gauge_density, log_excess
+from lotscreen.evidence.points import log_excess
 from lotscreen.quantities import DWT_G, GRAIN_G, INCH_MM, TROY_OUNCE_G
 from lotscreen.records import Floats
 from lotscreen.wear import GaugeFit, TypeFit
-from lotscreen.wear.predict import predictor
+from lotscreen.wear.joint import gauge_density
+from lotscreen.wear.predict import CoinRows, predictor
 
 Candidates = Iterator[tuple[float, float]]
 
@@ -148,10 +149,11 @@ def _listed(value: float, step: float, is_weight: bool) -> list[tuple[str, float
 def _honest(coin: SlipCoin, fit: TypeFit, weights: Floats, step_g: float) -> tuple[Floats, Floats]:
     """Probability of the cell and the wear shown, for each candidate weight."""
     half = np.full(len(weights), 0.5 * step_g)
-    seen = predictor(fit).predict(
+    rows = CoinRows(
         weights - half, weights + half, np.full(len(weights), coin.weight_u_g),
         np.full(len(weights), coin.year), np.zeros(len(weights), np.bool_),
     )  # fmt: skip
+    seen = predictor(fit).predict(rows)
     return np.log(np.maximum(seen.cell, 1e-299)), seen.wear
 
 
@@ -160,7 +162,7 @@ def log_gauge(value: float, gauge: GaugeFit, wear: Floats) -> Floats:
     if not (gauge.speaks and np.isfinite(value)):
         return np.zeros(len(wear))
     z = (value - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
-    return np.asarray(np.log(gauge_density(z) / gauge.sd_mm))
+    return np.asarray(np.log(gauge_density(z, gauge.tail_share) / gauge.sd_mm))
 
 
 def _weight_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:

@@ -13,13 +13,28 @@ from lotscreen.one_thread import one_thread
 from lotscreen.records import Bools, Floats, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.standards import CoinType, Resolution, StandardsTable
-from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references
-from lotscreen.wear.predict import predictor
+from lotscreen.wear import false_part, grid
+from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.components import boxes
+from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references, refine
+from lotscreen.wear.joint import (
+    DateWear,
+    Lengths,
+    component_terms,
+    ground_of,
+    honest_terms,
+    weight_terms,
+)
+from lotscreen.wear.predict import CoinRows, Predicted, predictor
+from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
 from lotscreen.words import say
 
 _MATE_LIMIT = 0.01
+_WEAR_CLASSES = 16
+_TWO_PASSES_FROM = 30
+_GAUGE_TURNS = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,40 +138,113 @@ def unfitted(coin_type: CoinType, belief: ScaleBelief, settings: Settings) -> Ty
     empty = replace(nothing, counts=nothing.counts * 0.0)
     end = settings.circulation_end or coin_type.circulation_end
     found = fit_weights(coin_type, empty, belief, end, settings)
-    silent = fit_diameter(np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.bool_),
-                          coin_type.diameter_mm)  # fmt: skip
-    none = fit_thickness(np.empty(0), np.empty(0), np.empty(0), np.empty(0, np.bool_), 1)
-    return _as_type_fit(coin_type, 0, end, belief, found, silent, none)
+    none, nobody = np.empty(0), np.empty(0, np.bool_)
+    diameter = fit_diameter(none, none, none, nobody, coin_type.diameter_mm)
+    thickness = fit_thickness(none, none, none, nobody, 1)
+    first = _as_type_fit(coin_type, 0, end, belief, found, diameter, thickness)
+    tables = predictor(first)
+    years = np.linspace(coin_type.first_year, min(coin_type.last_year or end, end), 8)
+    return replace(first, typical_wear=np.array([tables.wear(float(y)) for y in years[::-1]]))
 
 
 def _as_type_fit(
     coin_type: CoinType, coins: int, end: int, belief: ScaleBelief, w: WeightFit,
     diameter: GaugeFit, thickness: GaugeFit,
 ) -> TypeFit:  # fmt: skip
+    equal = boxes(coin_type).equal
     return TypeFit(
         coin_type, coins, end, w.prior, belief, w.struck, w.struck_prior_sd_g, w.shape, w.years,
-        w.date_coins,
-        w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share, w.strips,
+        w.date_coins, w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share,
+        w.strips, false_part.PRIOR_SHARE, equal, np.ones((1, len(grid.WEAR))) / len(grid.WEAR),
+        0.0,
         diameter, thickness,
     )  # fmt: skip
 
 
 def _fit_type(
-    coins: ItemTable,
-    pieces: ItemTable,
-    coin_type: CoinType,
-    belief: ScaleBelief,
+    coins: ItemTable, pieces: ItemTable, coin_type: CoinType, belief: ScaleBelief,
     settings: Settings,
-) -> TypeFit:
+) -> TypeFit:  # fmt: skip
+    """Two passes: weights alone, then with coins that diameter and thickness show to be
+    departing counted less."""
     end = settings.circulation_end or coin_type.circulation_end
-    cells = count_cells(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year)
-    found = fit_weights(coin_type, cells, belief, end, settings)
+    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
+                    np.ones(len(coins), np.bool_))  # fmt: skip
     silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
+
+    def weighed(weight: Floats | None, start: WeightFit | None) -> WeightFit:
+        cells = count_cells(rows.low_g, rows.high_g, rows.u_g, rows.year, weight)
+        return fit_weights(coin_type, cells, belief, end, settings, start)
+
+    found = weighed(None, None)
     first = _as_type_fit(coin_type, len(coins), end, belief, found, silent, silent)
-    seen = predictor(first).predict(
-        coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
-        np.ones(len(coins), np.bool_),
+    seen = predictor(first).predict(rows)
+    joint = _with_shares(_with_gauges(first, coins, pieces, seen, settings), coins, rows, seen)
+    if joint.lengths_honest is not None and len(coins) >= _TWO_PASSES_FROM:
+        found = weighed(joint.lengths_honest, found)
+        again = _as_type_fit(coin_type, len(coins), end, belief, found,
+                             joint.fit.diameter, joint.fit.thickness)  # fmt: skip
+        seen = predictor(again).predict(rows)
+        joint = _with_shares(again, coins, rows, seen)
+    lightest = coin_type.weight_g * (1 - slick_wear(coin_type))
+    return replace(
+        joint.fit, typical_wear=predictor(joint.fit).wear_classes(rows, _WEAR_CLASSES),
+        beyond_slick_share=float(np.mean(rows.high_g < lightest)),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Joint:
+    """A fit with gauges and shares, and each coin's chance to be honest by its lengths
+    alone (None where no length speaks)."""
+
+    fit: TypeFit
+    lengths_honest: Floats | None
+
+
+def _with_shares(fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted) -> _Joint:
+    """Alternate gauges and shares of the departures, each learned with the other known."""
+    date = DateWear(seen.date_wear, seen.date_wear_sd)
+    lengths = Lengths(judged_diameter(coins)[0], coins.thickness_mm)
+    weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
+    for turn in range(_GAUGE_TURNS):
+        ground = ground_of(fit)
+        honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
+        terms = component_terms(ground, weight, lengths, date)
+        share, shares = departing_shares(honest, terms, ground.box.equal)
+        fit = replace(fit, departing_share=share, component_shares=shares)
+        if turn < _GAUGE_TURNS - 1:
+            chance = honest_chance(honest, terms, share, shares)
+            fit = _refined(fit, coins, lengths, seen.wear, chance)
+    if not (fit.diameter.speaks or fit.thickness.speaks):
+        return _Joint(fit, None)
+    one = np.ones(len(coins))
+    by_length = honest_chance(
+        honest_terms(ground, one, lengths, seen.wear, seen.wear_sd),
+        component_terms(ground, np.ones_like(weight), lengths, date), share, shares,
+    )  # fmt: skip
+    return _Joint(fit, by_length)
+
+
+def _refined(
+    fit: TypeFit, coins: ItemTable, lengths: Lengths, wear: Floats, chance: Floats
+) -> TypeFit:
+    gauges = []
+    for gauge, value, u in (
+        (fit.diameter, lengths.diameter_mm, coins.diameter_u_mm),
+        (fit.thickness, lengths.thickness_mm, coins.thickness_u_mm),
+    ):
+        has = np.isfinite(value)
+        if has.any():
+            gauge = refine(gauge, value[has], wear[has], chance[has], float(np.median(u[has])))
+        gauges.append(gauge)
+    return replace(fit, diameter=gauges[0], thickness=gauges[1])
+
+
+def _with_gauges(
+    first: TypeFit, coins: ItemTable, pieces: ItemTable, seen: Predicted, settings: Settings
+) -> TypeFit:
+    coin_type = first.coin_type
     mate: Bools = np.minimum(seen.p_low, seen.p_high) * 2 > _MATE_LIMIT
     diameter = _gauge_rows(coins.diameter_mm, coins.diameter_u_mm, seen.wear, mate)
     thickness = _gauge_rows(coins.thickness_mm, coins.thickness_u_mm, seen.wear, mate)
@@ -168,6 +256,16 @@ def _fit_type(
             pieces.thickness_mm[known], pieces.thickness_u_mm[known], np.nan_to_num(lost)
         )
     return replace(first, diameter=fit_diameter(*diameter, coin_type.diameter_mm), thickness=gauged)
+
+
+def judged_diameter(coins: ItemTable) -> tuple[Floats, Floats]:
+    """The diameter to judge, mm (the smallest where taken, else the mean), and by how
+    much the largest exceeds it (NaN where not both were taken)."""
+    least, most = coins.diameter_min_mm, coins.diameter_max_mm
+    both = np.isfinite(least) & np.isfinite(most)
+    return np.where(np.isfinite(least), least, coins.diameter_mm), np.where(
+        both, most - least, np.nan
+    )
 
 
 def _gauge_rows(

@@ -8,13 +8,14 @@ figure over the rim and no law. Both shrink with the wear that a coin's weight s
 from __future__ import annotations
 
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import statsmodels.api as sm
 from statsmodels.robust.scale import qn_scale
 
 from lotscreen.records import Bools, Floats
-from lotscreen.wear.type_fit import GaugeFit
+from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit
 
 DIAMETER_PER_WEAR = 0.047
 """Relative loss of diameter per share of weight lost: uniform surface loss of 46 um on a
@@ -28,6 +29,8 @@ _WITHIN_TYPE_SD_MM = 0.05
 """Thickness differs by 0.05 to 0.15 mm between designs of a type (common practice)."""
 _PRIOR_FREEDOM = 5.0
 _FLOOR_OF_U = 0.3
+_GROSS_SDS = 12.0
+_TAIL_SHARE, _TAIL_COINS = 0.02, 25.0
 
 
 def _spread(residual: Floats, u_mm: Floats, natural_mm: float) -> tuple[float, float]:
@@ -114,8 +117,56 @@ def fit_thickness(
     if not (np.isfinite(reference) and 0 <= -slope <= 1.6 * level):
         reference, slope = level, -THICKNESS_PER_WEAR * level
     sd, freedom = _spread(t - reference - slope * w, u, _NATURAL_SD_MM)
-    return GaugeFit(reference, slope, sd, 1.25 * sd / np.sqrt(n), freedom, n, "")
+    return GaugeFit(reference, slope, sd, 1.25 * sd / np.sqrt(n), freedom, n, "", True)
 
 
 def _silent(mates: int, note: str) -> GaugeFit:
     return GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, mates, note)
+
+
+def _core_and_tail(residual: Floats, honest: Floats, u_mm: float) -> tuple[float, float]:
+    """Spread of the core of the residuals and the share of the heavier-tailed ones."""
+    expected2 = u_mm**2 + _NATURAL_SD_MM**2
+    total = float(honest.sum())
+    order = np.argsort(np.abs(residual))
+    middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
+    sd, share = max(float(np.abs(residual)[order][middle]), _FLOOR_OF_U * u_mm), _TAIL_SHARE
+    for _ in range(12):
+        z2 = np.square(residual / sd)
+        tail = share / TAIL_TIMES * np.exp(-0.5 * z2 / TAIL_TIMES**2)
+        in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
+        share = (float(honest @ in_tail) + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
+        scaled = honest * (1 - in_tail + in_tail / TAIL_TIMES**2)
+        square = float(scaled @ np.square(residual)) + _PRIOR_FREEDOM * expected2
+        sd = max(float(np.sqrt(square / (total + _PRIOR_FREEDOM))), _FLOOR_OF_U * u_mm)
+    return sd, share
+
+
+def refine(
+    gauge: GaugeFit, value_mm: Floats, wear: Floats, honest: Floats, u_mm: float
+) -> GaugeFit:
+    """The gauge learned again with each coin counted by its chance to be honest.
+
+    1-D arrays over the coins with the reading; ``honest`` 0..1; ``u_mm`` the uncertainty
+    of a typical reading. A diameter keeps its slope; its reference stays near.
+    """
+    total = float(honest.sum())
+    if not gauge.speaks or gauge.note or total < 8:
+        return gauge
+    residual = value_mm - gauge.reference_mm - gauge.slope_mm * wear
+    honest = honest * (np.abs(residual) < _GROSS_SDS * gauge.sd_mm)
+    total = float(honest.sum())
+    near = honest * (np.abs(residual) < 3 * gauge.sd_mm)
+    reference, slope = gauge.reference_mm, gauge.slope_mm
+    if gauge.free_slope:
+        prior = gauge.sd_mm / (_THICKNESS_PER_WEAR_SD * reference)
+        root = np.sqrt(near)
+        design = np.vstack([np.column_stack([root, root * wear]), [0.0, prior]])
+        target = np.append(root * value_mm, -THICKNESS_PER_WEAR * reference * prior)
+        reference, slope = (float(x) for x in np.linalg.lstsq(design, target, rcond=None)[0])
+        residual = value_mm - reference - slope * wear
+    sd, tail_share = _core_and_tail(residual, honest, u_mm)
+    return replace(
+        gauge, reference_mm=reference, slope_mm=slope, sd_mm=sd, tail_share=tail_share,
+        u_reference_mm=1.25 * sd / float(np.sqrt(total)), freedom=_PRIOR_FREEDOM + total,
+    )  # fmt: skip

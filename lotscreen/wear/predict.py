@@ -6,7 +6,7 @@ posterior of the level is divided by that coin's own factor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -14,7 +14,10 @@ import numpy as np
 from lotscreen.records import Bools, Floats, Ints
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.allowance import legible
+from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
+from lotscreen.wear.null import NullTable, Readings, null_table
+from lotscreen.wear.shares import score_shares
 from lotscreen.wear.struck import Struck, reading_cdf, tails_given_wear
 from lotscreen.wear.type_fit import TypeFit
 
@@ -31,7 +34,8 @@ class Predicted:
     ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
     coin's own cell counted in both (conservative under rounding). ``cell``: probability of
     the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
-    reading, mean and sd. ``wear_points``: five quantiles of wear at this date before the
+    reading, mean and sd; ``date_wear`` and ``date_wear_sd`` the same before it is seen, of
+    coins of its date. ``wear_points``: five quantiles of wear at this date before the
     reading is seen. ``standard_p_low/high``:
     the same rates judged on standard and wear allowance alone, no lot-mates.
     """
@@ -41,9 +45,31 @@ class Predicted:
     cell: Floats
     wear: Floats
     wear_sd: Floats
+    date_wear: Floats
+    date_wear_sd: Floats
     wear_points: Floats
     standard_p_low: Floats
     standard_p_high: Floats
+
+    def rows(self, index: Ints) -> Predicted:
+        """The coins at ``index``."""
+        return Predicted(*(np.asarray(getattr(self, name)[index]) for name in self.__slots__))
+
+
+@dataclass(frozen=True, slots=True)
+class CoinRows:
+    """Cell of the weight, its uncertainty, year and whether in the fit, n coins."""
+
+    low_g: Floats
+    high_g: Floats
+    u_g: Floats
+    year: Floats
+    in_fit: Bools
+
+
+def _stack(rows: CoinRows) -> Floats:
+    year = np.nan_to_num(rows.year, nan=-1.0)
+    return np.column_stack([rows.low_g, rows.high_g, rows.u_g, year, rows.in_fit])
 
 
 class Predictor:
@@ -59,6 +85,7 @@ class Predictor:
         self._cdf_of_u: dict[float, Floats] = {}
         self._cdf_of_year: dict[tuple[float, float], Floats] = {}
         self._points = self._place_points()
+        self._nulls: dict[Readings, list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))
         self._standard_struck = Struck(
@@ -124,32 +151,30 @@ class Predictor:
         struck = self.fit.struck
         return float(self.wear(year) @ struck.mean_g(grid.WEAR))
 
-    def predict(
-        self, low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, in_fit: Bools
-    ) -> Predicted:
-        """Predict every coin; arrays of one length, ``in_fit`` marks coins of the fit."""
-        rows = np.column_stack([low_g, high_g, u_g, np.nan_to_num(year, nan=-1.0), in_fit])
+    def predict(self, coins: CoinRows) -> Predicted:
+        """Predict every coin."""
+        rows = _stack(coins)
         if len(rows) == 1:
             return self._predict_distinct(rows)
         distinct, back = np.unique(rows, axis=0, return_inverse=True)
         found = self._predict_distinct(distinct)
         index: Ints = back.ravel()
-        return Predicted(*(np.asarray(getattr(found, f))[index] for f in Predicted.__slots__))
+        return found.rows(index)
 
     def _predict_distinct(self, rows: Floats) -> Predicted:
-        low, high, u = rows[:, 0], rows[:, 1], rows[:, 2]
+        low, high = rows[:, 0], rows[:, 1]
+        u = np.hypot(rows[:, 2], self.fit.struck.shift_sd * self.fit.struck.weight_g)
         years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
         tails = tails_given_wear(low, high, u, self.fit.struck)
         given_wear = tails.cell
-        wear = np.array([self.wear(float(y)) for y in years])
-        out = rows[:, 4] > 0
-        if out.any():
-            wear[out] = self._left_out_wear(given_wear[out], rows[out], years[out])
+        wear = self._wear_before(rows, years, given_wear)
         joint = wear * given_wear
         cell = joint.sum(axis=1)
         mass = np.maximum(cell, 1e-300)
         mean = joint @ grid.WEAR / mass
         square = joint @ np.square(grid.WEAR) / mass
+        before = wear @ grid.WEAR
+        before_square = wear @ np.square(grid.WEAR)
         standard = np.array([self.standard_wear(float(y)) for y in years])
         wide_u = np.hypot(u, self.fit.belief.sd * self.fit.coin_type.weight_g)
         by_standard = tails_given_wear(low, high, wide_u, self._standard_struck)
@@ -159,10 +184,57 @@ class Predictor:
             cell=cell,
             wear=mean,
             wear_sd=np.sqrt(np.maximum(square - mean**2, 0.0)),
+            date_wear=before,
+            date_wear_sd=np.sqrt(np.maximum(before_square - before**2, 0.0)),
             wear_points=_quantiles_of_wear(wear),
             standard_p_low=np.einsum("cw,cw->c", standard, by_standard.up_to_high),
             standard_p_high=np.einsum("cw,cw->c", standard, by_standard.from_low),
         )
+
+    def _wear_before(self, rows: Floats, years: Floats, given_wear: Floats) -> Floats:
+        """Wear expected of each row's date, its own coin left out where it was in the fit."""
+        wear = np.array([self.wear(float(y)) for y in years])
+        out = rows[:, 4] > 0
+        if out.any():
+            wear[out] = self._left_out_wear(given_wear[out], rows[out], years[out])
+        return wear
+
+    def wear_classes(self, rows: CoinRows, most: int) -> Floats:
+        """At most ``most`` classes of the coins' wear before weighing, classes x wear grid,
+        rising: coins of like expectation averaged."""
+        distinct, counts = np.unique(_stack(rows), axis=0, return_counts=True)
+        years = np.where(distinct[:, 3] < 0, np.nan, distinct[:, 3])
+        u = np.hypot(distinct[:, 2], self.fit.struck.shift_sd * self.fit.struck.weight_g)
+        given = tails_given_wear(distinct[:, 0], distinct[:, 1], u, self.fit.struck).cell
+        wear = self._wear_before(distinct, years, given)
+        order = np.argsort(wear @ grid.WEAR, kind="stable")
+        rank = np.cumsum(counts[order]) - 0.5 * counts[order]
+        label = np.floor(rank / counts.sum() * most).astype(np.int64)
+        return np.array([
+            np.average(wear[order[label == k]], axis=0, weights=counts[order[label == k]])
+            for k in np.unique(label)
+        ])  # fmt: skip
+
+    def null_rate(self, score: Floats, date_wear: Floats, readings: Readings) -> Floats:
+        """Natural log of the rate of honest coins with this score or a higher one, n:
+        between the tables of the two nearest classes of wear."""
+        if readings not in self._nulls:
+            ground = ground_of(self.fit)
+            shares = score_shares(self.fit.component_shares, ground.box.equal)
+            doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
+            wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
+            self._nulls[readings] = [
+                null_table(ground, shares, wear, wide) for wear in self.fit.typical_wear
+            ]
+        tables = self._nulls[readings]
+        centres = np.log(self.fit.typical_wear @ grid.WEAR)
+        place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))
+        below = np.minimum(place.astype(np.int64), max(len(centres) - 2, 0))
+        part = place - below
+        rates = np.stack([t.log_rate(score) for t in tables])
+        columns = np.arange(len(score))
+        above = np.minimum(below + 1, len(centres) - 1)
+        return np.asarray((1 - part) * rates[below, columns] + part * rates[above, columns])
 
     def _left_out_wear(self, given_wear: Floats, rows: Floats, years: Floats) -> Floats:
         fit = self.fit

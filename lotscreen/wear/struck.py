@@ -26,12 +26,14 @@ class Struck:
     """Newly struck weight of a type as this lot's balance reads it.
 
     ``weight_g`` is the standard, ``shift`` the relative shift of mint and balance
-    together, ``sd_g`` the spread of the core of the struck weights.
+    together and ``shift_sd`` its doubt, ``sd_g`` the spread of the core of the struck
+    weights.
     """
 
     weight_g: float
     shift: float
     sd_g: float
+    shift_sd: float = 0.0
 
     def mean_g(self, wear: Floats) -> Floats:
         """Mean reading at each wear (share of the weight lost), in g."""

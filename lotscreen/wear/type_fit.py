@@ -13,6 +13,9 @@ from lotscreen.wear import grid
 from lotscreen.wear.levels import LinePrior
 from lotscreen.wear.struck import Struck
 
+TAIL_TIMES = 3.0
+"""Spread of the heavier-tailed readings of a gauge against the others (assumed)."""
+
 
 @dataclass(frozen=True, slots=True)
 class GaugeFit:
@@ -22,7 +25,8 @@ class GaugeFit:
     ``slope_mm`` is the change per unit share of weight lost (negative), ``sd_mm`` one
     standard deviation of a single reading about it, ``freedom`` its degrees of freedom,
     ``mates`` the number of coins it was learned from, ``u_reference_mm`` the standard
-    uncertainty of the reference.
+    uncertainty of the reference, ``free_slope`` whether the slope was learned too,
+    ``tail_share`` the share of readings with :data:`TAIL_TIMES` the spread.
     """
 
     reference_mm: float
@@ -32,6 +36,8 @@ class GaugeFit:
     freedom: float
     mates: int
     note: str
+    free_slope: bool = False
+    tail_share: float = 0.03
 
     @property
     def speaks(self) -> bool:
@@ -48,7 +54,11 @@ class TypeFit:
     of wear, own coins included.
     ``line`` are the weights of the line's parameters (slopes x spreads x levels).
     ``shape`` is the distribution of a coin's wear about its date's level. ``false_share``
-    and ``strips`` are the part absorbed by coins that are not honest coins of the type.
+    and ``strips`` are the part absorbed by coins that are not honest coins of the type,
+    by weight alone; ``departing_share`` and ``component_shares`` the same by all readings.
+    ``typical_wear`` (classes x wear grid) are classes of coins whose date leads to expect
+    like wear, in rising order: the null distribution of the score is made for each.
+    ``beyond_slick_share`` of the coins are lighter than any slick coin.
     ``coins`` entered the fit; ``slope_evidence`` belongs to :data:`levels.SLOPES`.
     """
 
@@ -67,6 +77,10 @@ class TypeFit:
     slope_evidence: Floats
     false_share: float
     strips: Floats
+    departing_share: float
+    component_shares: Floats
+    typical_wear: Floats
+    beyond_slick_share: float
     diameter: GaugeFit
     thickness: GaugeFit
 

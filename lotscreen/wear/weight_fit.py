@@ -42,13 +42,16 @@ class CellCounts:
     counts: Floats
 
 
-def count_cells(low_g: Floats, high_g: Floats, u_g: Floats, year: Floats) -> CellCounts:
-    """Collapse single coins (arrays of one length) to counts by date and cell."""
+def count_cells(
+    low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, weight: Floats | None = None
+) -> CellCounts:
+    """Collapse single coins (arrays of one length) to counts by date and cell; each coin
+    counts by its ``weight`` (default 1)."""
     rows = np.column_stack([np.round(low_g, 9), np.round(high_g, 9), np.round(u_g, 9)])
     cells, cell_of = np.unique(rows, axis=0, return_inverse=True)
     years, date_of = np.unique(year, return_inverse=True)
     flat = date_of.ravel() * len(cells) + cell_of.ravel()
-    counts = np.bincount(flat, minlength=len(years) * len(cells)).astype(np.float64)
+    counts = np.bincount(flat, weight, len(years) * len(cells)).astype(np.float64)
     return CellCounts(
         cells[:, 0], cells[:, 1], cells[:, 2], years, counts.reshape(len(years), len(cells))
     )
@@ -98,18 +101,23 @@ def line_prior(
 
 
 def fit_weights(
-    coin_type: CoinType, cells: CellCounts, belief: ScaleBelief, end: int, settings: Settings
-) -> WeightFit:
+    coin_type: CoinType, cells: CellCounts, belief: ScaleBelief, end: int, settings: Settings,
+    start: WeightFit | None = None,
+) -> WeightFit:  # fmt: skip
     """Fit the honest weight distribution to ``cells`` (at least one coin).
 
-    ``belief`` is what is known of the balance, ``end`` the year circulation ended.
+    ``belief`` is what is known of the balance, ``end`` the year circulation ended,
+    ``start`` an earlier fit to go on from.
     """
     prior = line_prior(coin_type, cells.years, cells.counts.sum(axis=1), end, settings)
     typical_year = float(np.nanmedian(cells.years)) if np.isfinite(cells.years).any() else np.nan
     prior_sd = struck_prior_sd_g(coin_type, typical_year, settings)
     state = _Expectation(cells, coin_type, prior, end)
-    struck = Struck(coin_type.weight_g, belief.error, prior_sd)
+    struck = Struck(coin_type.weight_g, belief.error, prior_sd, belief.sd)
     shape, share, strips = default_shape(), false_part.PRIOR_SHARE, false_part.start_strips()
+    if start is not None:
+        struck, shape = start.struck, start.shape
+        share, strips = start.false_share, start.strips
     rounds = 70 if state.total >= 30 else 25 if state.total >= 8 else 4
     last = -np.inf
     for turn in range(rounds):
@@ -202,4 +210,5 @@ def _update_struck(
     shift = (np.sum(counts * relative) / noise + belief.error / width2) / (
         total / noise + 1 / width2
     )
-    return Struck(struck.weight_g, float(shift), sd)
+    doubt = float((total / noise + 1 / width2) ** -0.5)
+    return Struck(struck.weight_g, float(shift), sd, doubt)

@@ -1,0 +1,78 @@
+"""Weighing the rival explanations of single coins against each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from lotscreen.evidence.mechanisms import MECHANISMS, OTHER_TYPE_SHARE
+from lotscreen.evidence.points import log_evidence
+from lotscreen.evidence.readings import Departures, log_gauge_given
+from lotscreen.evidence.rivals import Explanations, explanations_of, log_rival_shares
+from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, slip_evidence
+from lotscreen.records import Floats, ItemTable
+from lotscreen.settings import Settings
+from lotscreen.wear import Fit, TypeFit
+
+COLUMNS = (*(m.key for m in MECHANISMS), "other_type", *SLIP_KEYS)
+_OTHER = len(MECHANISMS)
+_NOTHING = -690.0
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """Explanations of n coins: ``shares`` (n x COLUMNS) of the evidence at the declared
+    reference weights, the likeliest slip and the likeliest other type of each."""
+
+    shares: Floats
+    slips: list[SlipEvidence]
+    other: list[str]
+
+
+@lru_cache(maxsize=256)
+def _explanations(type_fit: TypeFit, fit: Fit) -> Explanations:
+    return explanations_of(type_fit, fit.standards)
+
+
+def weigh(
+    coins: ItemTable, found: Departures, type_fit: TypeFit, fit: Fit, settings: Settings
+) -> Weighed:
+    """Weigh all explanations of ``coins`` (one type, rows of ``found``)."""
+    known = _explanations(type_fit, fit)
+    log_points = log_evidence(found.readings, type_fit, known.points, known.count)
+    log_points[:, 0] = np.log(np.maximum(found.predicted.cell, 1e-299)) + log_gauge_given(
+        found, type_fit
+    )
+    columns = np.full((len(coins), len(COLUMNS)), _NOTHING)
+    columns[:, :_OTHER] = log_points[:, :_OTHER] + np.log([m.share for m in MECHANISMS])
+    other = [""] * len(coins)
+    if known.rivals:
+        others = log_points[:, _OTHER:] + np.log(OTHER_TYPE_SHARE)
+        others = others + log_rival_shares(known, coins.year)
+        columns[:, _OTHER] = np.logaddexp.reduce(others, axis=1)
+        other = [known.rivals[int(best)] for best in others.argmax(axis=1)]
+    slips = [
+        slip_evidence(_slip_coin(coins, k, found), type_fit, settings.slip_rate)
+        for k in range(len(coins))
+    ]
+    for k, slip in enumerate(slips):
+        if slip.key:
+            columns[k, COLUMNS.index(slip.key)] = slip.log_evidence
+    shares = np.exp(columns - columns.max(axis=1, keepdims=True))
+    return Weighed(shares / shares.sum(axis=1, keepdims=True), slips, other)
+
+
+def _slip_coin(coins: ItemTable, k: int, found: Departures) -> SlipCoin:
+    return SlipCoin(
+        weight_g=float(coins.weight_g[k]),
+        weight_step_g=float(coins.weight_step_g[k]),
+        weight_u_g=float(coins.weight_u_g[k]),
+        weighings=int(coins.weight_n[k]),
+        diameter_mm=float(found.readings.diameter_mm[k]),
+        diameter_u_mm=float(coins.diameter_u_mm[k]),
+        excess_mm=float(found.readings.excess_mm[k]),
+        thickness_mm=float(coins.thickness_mm[k]),
+        year=float(coins.year[k]),
+    )

@@ -1,0 +1,130 @@
+"""Coins that are not honest coins of the type, as broad joint densities of the readings.
+
+Each component is a box with soft edges: a range of weight, of diameter and of thickness
+relative to an honest coin of the same date. Ranges of other metals come from the type's
+own density, so that a range right for silver is not used for gold or bronze. The light,
+clipped and cast ones are cut into strips of weight whose shares the lot itself tells.
+Directions are common practice, no source; sizes follow from densities and geometry.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+
+from lotscreen.records import Floats, Ints
+from lotscreen.standards.coin_type import CoinType
+
+Range = tuple[float, float]
+_SAME: Range = (-0.001, 0.001)
+_RELIEF_FREE = 0.8
+_SQRT_2PI = float(np.sqrt(2 * np.pi))
+# Density ratios of metals that stand in, against the type's own: gold is replaced by
+# metals of two fifths to nine tenths of its density, silver and copper by lighter ones.
+_LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
+    "gold": ((0.37, 0.47), (0.47, 0.54), (0.54, 0.72), (0.72, 0.90)),
+    "silver": ((0.62, 0.72), (0.72, 0.80), (0.80, 0.85), (0.85, 0.90)),
+    "else": ((0.72, 0.82), (0.82, 0.90), (0.90, 0.97)),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """A box: ``weight`` as factors on an honest coin's, ``diameter`` and ``thickness`` as
+    relative changes. ``share`` is its part of its group."""
+
+    group: str
+    weight: Range
+    diameter: Range
+    thickness: Range
+    share: float = 1.0
+
+
+def components(coin_type: CoinType) -> tuple[Component, ...]:
+    """All components of a type, its groups in a fixed order; the last holds readings far
+    off in anything, a misplaced decimal sign among them."""
+    family = coin_type.fine_metal or coin_type.metal
+    ratios = _LIGHT_RATIOS.get(family, _LIGHT_RATIOS["else"])
+    return (
+        *(Component("same_size", r, _SAME, (-0.02, 0.02)) for r in ratios),
+        *(Component("same_weight", (0.97, 1.02), _SAME, _thicker(r)) for r in ratios),
+        *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r))
+          for r in ratios if r[0] > 0.6),
+        *(Component("cast", w, (-0.023, -0.007), (-0.03, 0.05)) for w in _CAST),
+        Component("cast_other_metal", (ratios[0][0], 0.90), (-0.025, -0.007), (-0.03, 0.08)),
+        *(Component("clipped", w, (-0.11, 0.002), (-0.015, 0.015)) for w in _CLIPPED),
+        *(Component("lighter_alloy", w, _SAME, (-0.015, 0.015)) for w in _LIGHTER),
+        *(Component("heavy", w, _SAME, (-0.02, 0.02)) for w in _HEAVY),
+        Component("unnamed", (0.03, 2.5), (-0.2, 0.2), (-0.4, 0.6)),
+        Component("unnamed", (0.85, 1.10), (-0.04, 0.04), (-0.15, 0.25)),
+        Component("gross", (0.01, 12.0), (-0.97, 11.0), (-0.97, 11.0)),
+    )  # fmt: skip
+
+
+_CAST: tuple[Range, ...] = ((0.86, 0.91), (0.91, 0.94), (0.94, 0.97), (0.97, 1.01))
+_CLIPPED: tuple[Range, ...] = ((0.91, 0.94), (0.94, 0.965), (0.965, 0.985))
+_LIGHTER: tuple[Range, ...] = (
+    (0.925, 0.945), (0.945, 0.955), (0.955, 0.965), (0.965, 0.975), (0.975, 0.985),
+)  # fmt: skip
+_HEAVY: tuple[Range, ...] = ((1.012, 1.03), (1.03, 1.07), (1.07, 1.14))
+
+
+def _thicker(ratio: Range) -> Range:
+    low, high = (_RELIEF_FREE * (1 / r - 1) for r in reversed(ratio))
+    return low, high
+
+
+def _half_thicker(ratio: Range) -> Range:
+    low, high = (_RELIEF_FREE * ((1 + r) / (2 * r) - 1) for r in reversed(ratio))
+    return low, high
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """The components of a type as arrays (K,), ``group`` an index of the groups in order,
+    ``equal`` their shares when every group counts alike."""
+
+    group: Ints
+    equal: Floats
+    weight_low: Floats
+    weight_high: Floats
+    diameter_low: Floats
+    diameter_high: Floats
+    thickness_low: Floats
+    thickness_high: Floats
+
+
+def boxes(coin_type: CoinType) -> Boxes:
+    """The components of ``coin_type`` as arrays."""
+    found = components(coin_type)
+    names = list(dict.fromkeys(c.group for c in found))
+    group = np.array([names.index(c.group) for c in found], dtype=np.int64)
+    equal = 1 / (len(names) * np.bincount(group)[group])
+    ends = np.array([[*c.weight, *c.diameter, *c.thickness] for c in found])
+    return Boxes(group, equal, *ends.T)
+
+
+def box_cells(low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:
+    """Probability of a cell low..high (either may be infinite) of a uniform on at..to
+    smoothed by a normal of sd ``soft``; broadcast over all arguments."""
+
+    def below(x: Floats) -> Floats:
+        finite = np.isfinite(x)
+        kept = np.where(finite, x, 0.0)
+        value = (_ramp(kept - at, soft) - _ramp(kept - to, soft)) / (to - at)
+        return np.where(finite, value, (x > 0).astype(np.float64))
+
+    return np.asarray(np.maximum(below(high) - below(low), 0.0))
+
+
+def _ramp(x: Floats, soft: Floats) -> Floats:
+    z = x / soft
+    return np.asarray(soft * (z * ndtr(z) + np.exp(-0.5 * z * z) / _SQRT_2PI))
+
+
+def box_density(value: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:
+    """Density of a uniform on at..to smoothed by a normal of sd ``soft``; broadcast."""
+    inside = ndtr((value - at) / soft) - ndtr((value - to) / soft)
+    return np.asarray(np.maximum(inside, 0.0) / (to - at))

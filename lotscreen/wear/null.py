@@ -1,0 +1,133 @@
+"""How the score of honest coins is distributed: by enumeration, without random draws.
+
+Weight cells x diameter x thickness on a grid of nodes, each with its probability; a
+node's score is the one a coin there would have. One table a class of dates (coins whose
+date leads to expect like wear), a set of readings and an instrument.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, sqrt
+
+import numpy as np
+
+from lotscreen.records import Floats
+from lotscreen.wear import grid
+from lotscreen.wear.joint import (
+    DateWear,
+    Ground,
+    gauge_density,
+    honest_length_sd,
+    length_terms,
+    weight_terms,
+)
+from lotscreen.wear.struck import Struck, tails_given_wear
+from lotscreen.wear.type_fit import GaugeFit
+
+_Z: Floats = np.concatenate([[-9.0, -7.5], np.arange(-6.0, 6.01, 0.4), [7.5, 9.0]])
+_Z_WIDTH: Floats = np.gradient(_Z)
+_MOST_CELLS = 90
+_FAR = 1e-7
+_SCORE_STEP = 0.05
+_LOWEST, _HIGHEST = -25.0, 60.0
+_EDGES: Floats = np.arange(_LOWEST, _HIGHEST + _SCORE_STEP / 2, _SCORE_STEP)
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Which lengths were read beside the weight, and the balance."""
+
+    diameter: bool
+    thickness: bool
+    u_g: float
+    step_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class NullTable:
+    """``log_tail[i]``: natural log of the rate of honest coins scoring ``_EDGES[i]`` or
+    more (natural-log score)."""
+
+    log_tail: Floats
+
+    def log_rate(self, score: Floats) -> Floats:
+        """Natural log of the rate of honest coins that score as high, never above what
+        Markov's inequality allows (the mean likelihood ratio of honest coins is one)."""
+        found = np.interp(score, _EDGES, self.log_tail)
+        return np.where(score > 0, np.minimum(found, -score), found)
+
+
+def null_table(ground: Ground, shares: Floats, wear: Floats, readings: Readings) -> NullTable:
+    """The table for coins whose wear is ``wear`` (on the wear grid) before weighing.
+
+    ``shares`` (K,) weigh the components as the score does.
+    """
+    low, high, mass, one = _weight_nodes(ground.struck, wear, readings)
+    joint = wear[None, :] * one
+    cell = np.maximum(joint.sum(axis=1), 1e-290)
+    mean = joint @ grid.WEAR / cell
+    sd = np.sqrt(np.maximum(joint @ np.square(grid.WEAR) / cell - mean**2, 0.0))
+    before = float(wear @ grid.WEAR)
+    spread = sqrt(max(float(wear @ np.square(grid.WEAR)) - before**2, 0.0))
+    date = DateWear(np.full(len(cell), before), np.full(len(cell), spread))
+    u = np.full(len(cell), readings.u_g)
+    ratio = shares[None, :] * weight_terms(ground, low, high, u, date) / cell[:, None]
+    box = ground.box
+    across = _length_ratio(ground.diameter, readings.diameter, date, mean, sd,
+                           box.diameter_low, box.diameter_high)  # fmt: skip
+    thick = _length_ratio(ground.thickness, readings.thickness, date, mean, sd,
+                          box.thickness_low, box.thickness_high)  # fmt: skip
+    total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
+    score = np.log(np.maximum(total, 1e-200))
+    node = mass[:, None, None] * _share(across, ground.diameter)[None, :, None]
+    node = node * _share(thick, ground.thickness)[None, None, :]
+    return NullTable(_log_tail(score.ravel(), node.ravel()))
+
+
+def _share(nodes: Floats, gauge: GaugeFit) -> Floats:
+    if nodes.shape[1] == 1:
+        return np.ones(1)
+    share = _Z_WIDTH * gauge_density(_Z, gauge.tail_share)
+    return np.asarray(share / share.sum())
+
+
+def _weight_nodes(
+    struck: Struck, wear: Floats, readings: Readings
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Bounds of one cell at each node, the node's probability, and the cell's
+    probability at each wear."""
+    step = readings.step_g
+    spread = float(np.hypot(2.5 * struck.sd_g, readings.u_g))
+    kept = int(np.searchsorted(np.cumsum(wear), 1 - _FAR))
+    most_worn = float(struck.mean_g(grid.WEAR)[min(kept, len(grid.WEAR) - 1)])
+    bottom = most_worn - 5.5 * spread
+    top: float = float(struck.mean_g(np.array(0.0))) + 5.5 * spread
+    width = step * max(1, ceil((top - bottom) / step / _MOST_CELLS))
+    first = np.floor(bottom / step) * step - step / 2
+    edges = first + width * np.arange(ceil((top - first) / width) + 1)
+    u = np.full(len(edges) - 1, readings.u_g)
+    whole = tails_given_wear(edges[:-1], edges[1:], u, struck).cell @ wear
+    middle = 0.5 * (edges[:-1] + edges[1:])
+    low, high = middle - step / 2, middle + step / 2
+    return low, high, whole / whole.sum(), tails_given_wear(low, high, u, struck).cell
+
+
+def _length_ratio(
+    gauge: GaugeFit, read: bool, date: DateWear, wear: Floats, wear_sd: Floats, low: Floats,
+    high: Floats,
+) -> Floats:  # fmt: skip
+    """Components' density over honest density at each node, cells x nodes x K."""
+    if not (read and gauge.speaks):
+        return np.ones((len(wear), 1, len(low)))
+    sd = honest_length_sd(gauge, wear_sd)[:, None]
+    value = (gauge.reference_mm + gauge.slope_mm * wear)[:, None] + sd * _Z[None, :]
+    terms = length_terms(value, gauge, DateWear(date.mean[:, None], date.sd[:, None]), low, high)
+    return terms / (gauge_density(_Z, gauge.tail_share)[None, :] / sd)[:, :, None]
+
+
+def _log_tail(score: Floats, probability: Floats) -> Floats:
+    place = np.clip(((score - _LOWEST) / _SCORE_STEP).astype(np.int64), 0, len(_EDGES) - 1)
+    mass = np.bincount(place, probability, len(_EDGES))
+    tail = np.cumsum(mass[::-1])[::-1]
+    return np.log(np.clip(tail, 1e-300, 1.0))

@@ -1,0 +1,50 @@
+"""Shares of the departures in a lot, by expectation-maximisation over single coins.
+
+The score weighs the departures half as this lot has them and half alike, so that a kind
+the lot does not hold can still be seen.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lotscreen.records import Floats
+
+_START = 0.03
+_PRIOR_COINS = 6.0
+_ROUNDS = 150
+_SETTLED = 1e-7
+
+
+def departing_shares(honest: Floats, terms: Floats, equal: Floats) -> tuple[float, Floats]:
+    """Share of departing coins and the components' shares among them (K,).
+
+    ``honest`` (n,) and ``terms`` (n, K) are joint densities; ``equal`` (K,) the prior
+    shares, worth a few coins.
+    """
+    share, shares = _START, equal
+    relative = terms / honest[:, None]
+    n = len(honest)
+    for _ in range(_ROUNDS):
+        weighted = relative * (share * shares)[None, :]
+        found = weighted / (1 - share + weighted.sum(axis=1, keepdims=True))
+        counts = found.sum(axis=0) + _START * _PRIOR_COINS * equal
+        new_share = float(counts.sum()) / (n + _PRIOR_COINS)
+        shares = counts / counts.sum()
+        moved = abs(new_share - share)
+        share = min(new_share, 0.95)
+        if moved < _SETTLED:
+            break
+    return share, shares
+
+
+def honest_chance(honest: Floats, terms: Floats, share: float, shares: Floats) -> Floats:
+    """Chance of each coin (n,) to be honest, given densities and shares."""
+    departing = share * (terms @ shares)
+    kept = (1 - share) * honest
+    return np.asarray(kept / (kept + departing))
+
+
+def score_shares(fitted: Floats, equal: Floats) -> Floats:
+    """The shares that the score uses: half fitted, half alike."""
+    return 0.5 * fitted + 0.5 * equal
