@@ -1,0 +1,211 @@
+"""Power at an equal realised rate of alarms: the engine's score beside the likelihood
+ratio under the truth and beside other rankings, on the same lots."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from lotscreen.records import Bools, Floats
+
+from . import oracle, rivals
+from .counts import jackknife, power_at_rate
+from .lots import COINAGES, WORLD_NAMES, Lot, Plan, draw
+from .more_kinds import UNLIKE_KINDS
+from .screen import screened
+from .table import Line, Row
+
+RATES = (0.01, 0.002)
+_OWN_LIMIT_COINS = 1000
+_BESIDE = ("limit", "engine", "trees", *rivals.ONE_LOT)
+_SEED = 4_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """``lots`` a world of ``coins``, the first ``beside`` of them ranked by the others, too;
+    ``small`` lots of 200 a world; ``other`` lots a world for the other sets of readings and
+    for coins unlike every mechanism."""
+
+    coinages: tuple[str, ...]
+    lots: int
+    small: int
+    other: int
+    beside: int
+    coins: int = 4000
+
+
+QUICK = Effort(("quarter", "small gold"), 1, 10, 0, 1)
+FULL = Effort(tuple(COINAGES), 10, 40, 3, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """One lot: its world, its honest coins, its scores by each ranking, and the engine's
+    p-values."""
+
+    world: str
+    honest: Bools
+    p_value: Floats
+    scores: dict[str, Floats] = field(default_factory=dict)
+
+
+def power(lots: Sequence[Scored], ranking: str, rate: float) -> float:
+    """Power, mean over the worlds of ``lots``. Large lots have a limit each; the small
+    ones of a world share one."""
+    return float(np.mean([
+        _in_world([lot for lot in lots if lot.world == world], ranking, rate)
+        for world in {lot.world: None for lot in lots}
+    ]))  # fmt: skip
+
+
+def _in_world(lots: Sequence[Scored], ranking: str, rate: float) -> float:
+    if len(lots[0].honest) >= _OWN_LIMIT_COINS:
+        each = [power_at_rate(lot.scores[ranking], lot.honest, rate) for lot in lots]
+        return float(np.mean(each))
+    together = np.concatenate([lot.scores[ranking] for lot in lots])
+    return power_at_rate(together, np.concatenate([lot.honest for lot in lots]), rate)
+
+
+def rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
+    """All rows of power."""
+    side: list[Line] = []
+    part = f"Power, 10 % false, {effort.coins:,} coins: engine over the likelihood ratio"
+    for coinage in effort.coinages:
+        for readings in ("all three", "weight only"):
+            plan = Plan(coinage, "", effort.coins, 0.1, readings)
+            lots = _lots(plan, effort.lots, tell, tuple(rivals.ONE_LOT), effort.beside)
+            for rate in RATES:
+                what = f"{coinage}, {readings}, at {rate:.1%}"
+                yield from _over_limit(part, what, lots, rate, 0.99)
+                side.append(_beside(what, [lot for lot in lots if "trees" in lot.scores], rate))
+    names = "".join(f"{name:>11}" for name in _BESIDE)
+    yield Line("Power side by side, mean of the worlds", f"{'':<22.22}{names}")
+    yield from side
+    yield from _small_rows(effort, tell)
+    if effort.other:
+        yield from _reading_rows(effort, tell)
+        yield from _unlike_rows(effort, tell)
+
+
+def _lots(
+    plan: Plan, each: int, tell: Callable[[str], None], others: Sequence[str] = (),
+    beside: int | None = None, limit: bool = True,
+) -> list[Scored]:  # fmt: skip
+    """``each`` lots of ``plan`` in every world, scored by the engine, the likelihood ratio
+    and the rankings named in ``others``; where ``beside`` is given, only the first so many
+    by those, and by the boosted trees."""
+    found: list[Scored] = []
+    for w, world in enumerate(WORLD_NAMES):
+        tell(f"power: {each} lots, {plan.coinage}, {world}, {plan.readings}, {plan.coins:,} coins")
+        seeds = (_SEED + 1000 * w + k for k in range(each))
+        lots = [draw(replace(plan, world=world), seed) for seed in seeds]
+        ranked = each if beside is None else beside
+        scored = [_scored(lot, others if k < ranked else (), limit) for k, lot in enumerate(lots)]
+        for one, score in zip(
+            scored, rivals.boosted(lots[:ranked]) if beside else (), strict=False
+        ):
+            one.scores["trees"] = score
+        found += scored
+    return found
+
+
+def _scored(lot: Lot, others: Sequence[str], limit: bool) -> Scored:
+    findings = screened(lot.table)
+    one = Scored(lot.plan.world, lot.honest, findings.p_value, {"engine": findings.score})
+    if limit:
+        one.scores["limit"] = oracle.log_ratio(lot)
+    for name in others:
+        one.scores[name] = rivals.ONE_LOT[name](lot)
+    return one
+
+
+def _over_limit(
+    part: str, what: str, lots: Sequence[Scored], rate: float, asked: float
+) -> Iterator[Row | Line]:
+    """The engine's power as a share of the limit's, with the worlds one by one below."""
+
+    def ratio(some: Sequence[int]) -> float:
+        chosen = [lots[i] for i in some]
+        return power(chosen, "engine", rate) / power(chosen, "limit", rate)
+
+    yield _row(part, f"{what}, limit {power(lots, 'limit', rate):.3f}", ratio, len(lots), asked)
+    each = []
+    for world in WORLD_NAMES:
+        here = [lot for lot in lots if lot.world == world]
+        each.append(f"{world} {power(here, 'engine', rate) / power(here, 'limit', rate):.3f}")
+    yield Line(part, "    " + ", ".join(each))
+
+
+def _row(
+    part: str, what: str, statistic: Callable[[Sequence[int]], float], lots: int, asked: float
+) -> Row:
+    value, error = jackknife(statistic, lots)
+    interval = (value - 1.96 * error, value + 1.96 * error) if error == error else None
+    return Row(part, what, value, interval, asked)
+
+
+def _beside(what: str, lots: Sequence[Scored], rate: float) -> Line:
+    figures = "".join(f"{power(lots, name, rate):>11.3f}" for name in _BESIDE)
+    short = what.replace("all three,", "all").replace("weight only,", "weight").replace(" at", "")
+    return Line("Power side by side, mean of the worlds", f"{short:<22.22}{figures}")
+
+
+def _above(part: str, what: str, lots: Sequence[Scored], other: str, rate: float) -> Row:
+    """By how much the engine's power is above another ranking's in its worst world."""
+
+    def gain(some: Sequence[Scored]) -> float:
+        return power(some, "engine", rate) - power(some, other, rate)
+
+    by_world = {w: [lot for lot in lots if lot.world == w] for w in WORLD_NAMES}
+    worst = min(WORLD_NAMES, key=lambda w: gain(by_world[w]))
+    here = by_world[worst]
+    return _row(part, f"{what} less {other}, worst: {worst.split()[0]}",
+                lambda some: gain([here[i] for i in some]), len(here), 0.0)  # fmt: skip
+
+
+def _small_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
+    part = "Power in small lots and small dates, 10 % false: engine over the likelihood ratio"
+    for coinage in effort.coinages[:3]:
+        for name, plan, each in (
+            ("200 coins", Plan(coinage, "", 200, 0.1), effort.small),
+            ("5-15 a date", Plan(coinage, "", 500, 0.1, coins_a_date=(5, 15)), effort.small // 2),
+        ):
+            lots = _lots(plan, each, tell, ("MCD", "mod. z"))
+            for rate in RATES:
+                what = f"{coinage}, {name}, at {rate:.1%}"
+                yield from _over_limit(part, what, lots, rate, 0.97)
+                yield _above(part, what, lots, "MCD", rate)
+                yield _above(part, what, lots, "mod. z", rate)
+
+
+def _reading_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
+    part = "Power with readings missing: engine over the likelihood ratio of the same readings"
+    for coinage in effort.coinages[:3]:
+        for readings in ("no diameter", "no thickness", "thickness for 30 %"):
+            lots = _lots(Plan(coinage, "", effort.coins, 0.1, readings), effort.other, tell)
+            for rate in RATES:
+                what = f"{coinage}, {readings}, at {rate:.1%}"
+                yield from _over_limit(part, what, lots, rate, 0.97)
+
+
+def _unlike_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
+    part = "Coins unlike every mechanism, 10 %: engine's power above MCD's; alarms"
+    for coinage in effort.coinages[:3]:
+        plan = Plan(coinage, "", effort.coins, 0.1, kinds=UNLIKE_KINDS)
+        lots = _lots(plan, effort.other, tell, ("MCD",), limit=False)
+        for rate in RATES:
+            what = f"{coinage}, at {rate:.1%}: {power(lots, 'engine', rate):.3f}"
+            yield _above(part, what, lots, "MCD", rate)
+
+        def alarms(some: Sequence[int], lots: Sequence[Scored] = lots) -> float:
+            rates = [float((lots[i].p_value[lots[i].honest] <= 0.01).mean()) for i in some]
+            return float(np.mean(rates)) / 0.01
+
+        value, error = jackknife(alarms, len(lots))
+        interval = (value - 1.96 * error, value + 1.96 * error)
+        yield Row(
+            part, f"{coinage}, honest coins at stated 1 %", value, interval, 0.5, 1.3, " x", 2
+        )
