@@ -15,21 +15,20 @@ from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import (
     DateWear,
     Lengths,
+    by_date,
     component_terms,
     gauge_density,
-    ground_of,
     honest_terms,
     weight_terms,
 )
 from lotscreen.wear.null import Readings
 from lotscreen.wear.predict import CoinRows, Predicted, predictor
-from lotscreen.wear.shares import score_shares
 
 _LARGEST_Z = 37.0
 _CLASS_STEPS = 1.5
 _ENOUGH_COINS = 20
-_NEAR_SLICK = 0.6
-_MANY_BEYOND = 0.05
+_NEAR_SLICK = 0.9
+_MANY_BEYOND = 0.35
 _STANDARD_SPEAKS = float(np.log(0.01))
 
 
@@ -71,15 +70,16 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year, in_fit)
     seen = predictor(fit).predict(rows)
     diameter, excess = judged_diameter(coins)
+    thickness = by_date(coins.thickness_mm, fit, rows, seen.wear)
     readings = CoinReadings(
         coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, diameter, coins.diameter_u_mm,
-        excess, coins.thickness_mm, seen.wear_points,
+        excess, thickness, seen.wear_points,
     )  # fmt: skip
     by_standard = _standards_word(fit, seen)
     z_weight, p_weight = _weight(seen, by_standard)
     z_diameter = gauge_z(diameter, fit.diameter, seen.wear, seen.wear_sd)
-    z_thickness = gauge_z(coins.thickness_mm, fit.thickness, seen.wear, seen.wear_sd)
-    score = _log_ratio(rows, Lengths(diameter, coins.thickness_mm), fit, seen)
+    z_thickness = gauge_z(thickness, fit.thickness, seen.wear, seen.wear_sd)
+    score = _log_ratio(rows, Lengths(diameter, thickness), fit, seen)
     log_p = _log_null_rate(score, coins, z_diameter, z_thickness, fit, seen)
     log10_p = np.minimum(log_p, by_standard) / np.log(10)
     off_standard = by_standard < np.minimum(log_p, _STANDARD_SPEAKS)
@@ -93,7 +93,7 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
 
 def _standards_word(fit: TypeFit, seen: Predicted) -> Floats:
     """Natural log of the rate by standard and wear allowance alone, up to slick; 0 where
-    the lot itself shows what its coins have lost and few are lighter than slick ones."""
+    the lot itself shows what its coins have lost and most are not lighter than slick ones."""
     slick = slick_wear(fit.coin_type)
     unsure = fit.coins < _ENOUGH_COINS or fit.beyond_slick_share > _MANY_BEYOND
     counts = unsure | (seen.date_wear > _NEAR_SLICK * slick)
@@ -103,13 +103,12 @@ def _standards_word(fit: TypeFit, seen: Predicted) -> Floats:
 
 def _log_ratio(rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted) -> Floats:
     """Natural log of departures against honest, at half fitted and half equal shares."""
-    ground = ground_of(fit)
+    ground = predictor(fit).ground
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
     terms = component_terms(ground, weight, lengths, date)
     honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
-    shares = score_shares(fit.component_shares, ground.box.equal)
-    return np.asarray(np.log(terms @ shares / honest))
+    return np.asarray(np.log(terms @ predictor(fit).score_shares / honest))
 
 
 def _log_null_rate(

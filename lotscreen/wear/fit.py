@@ -20,12 +20,14 @@ from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_reference
 from lotscreen.wear.joint import (
     DateWear,
     Lengths,
+    by_date,
     component_terms,
     ground_of,
     honest_terms,
     weight_terms,
 )
 from lotscreen.wear.predict import CoinRows, Predicted, predictor
+from lotscreen.wear.relief import fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
@@ -205,10 +207,11 @@ class _Joint:
 def _with_shares(fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted) -> _Joint:
     """Alternate gauges and shares of the departures, each learned with the other known."""
     date = DateWear(seen.date_wear, seen.date_wear_sd)
-    lengths = Lengths(judged_diameter(coins)[0], coins.thickness_mm)
+    across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
     for turn in range(_GAUGE_TURNS):
         ground = ground_of(fit)
+        lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
         honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
         terms = component_terms(ground, weight, lengths, date)
         share, shares = departing_shares(honest, terms, ground.box.equal)
@@ -238,7 +241,10 @@ def _refined(
         if has.any():
             gauge = refine(gauge, value[has], wear[has], chance[has], float(np.median(u[has])))
         gauges.append(gauge)
-    return replace(fit, diameter=gauges[0], thickness=gauges[1])
+    line = gauges[1]
+    residual = coins.thickness_mm - line.reference_mm - line.slope_mm * wear
+    relief = fit_relief(residual, coins.year, line.sd_mm) if line.free_slope else None
+    return replace(fit, diameter=gauges[0], thickness=line, relief=relief)
 
 
 def _with_gauges(

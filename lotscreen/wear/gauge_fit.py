@@ -11,7 +11,8 @@ import warnings
 from dataclasses import replace
 
 import numpy as np
-import statsmodels.api as sm
+from statsmodels.robust.norms import TukeyBiweight
+from statsmodels.robust.robust_linear_model import RLM
 from statsmodels.robust.scale import qn_scale
 
 from lotscreen.records import Bools, Floats
@@ -110,7 +111,7 @@ def fit_thickness(
     with warnings.catch_warnings():
         # A lot whose readings tie (a coarse gauge) has MAD 0; its start is then exact.
         warnings.simplefilter("ignore")
-        found = sm.RLM(target, design, M=sm.robust.norms.TukeyBiweight()).fit(
+        found = RLM(target, design, M=TukeyBiweight()).fit(
             start_params=np.array([level, -THICKNESS_PER_WEAR * level])
         )
     reference, slope = (float(x) for x in found.params)

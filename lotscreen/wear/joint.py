@@ -8,11 +8,13 @@ the coins and the null distribution of the score.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
-from lotscreen.records import Floats
+from lotscreen.records import Bools, Floats
 from lotscreen.wear.components import Boxes, box_cells, box_density, boxes
+from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
 
@@ -49,6 +51,16 @@ class DateWear:
 
     mean: Floats
     sd: Floats
+
+
+class CoinYears(Protocol):
+    """Year of each coin (NaN: none) and whether it was in the fit, arrays (n,)."""
+
+    @property
+    def year(self) -> Floats: ...
+
+    @property
+    def in_fit(self) -> Bools: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +112,18 @@ def length_terms(
     soft = np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * date.sd))[..., None]
     at, to = base + gauge.reference_mm * low, base + gauge.reference_mm * high
     return box_density(value_mm[..., None], at, to, soft)
+
+
+def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -> Floats:
+    """Thickness as it would be without its date's own offset, the offset's doubt taken
+    into the scale, so that one spread serves coins of well and little known dates."""
+    gauge = fit.thickness
+    if fit.relief is None or not gauge.speaks:
+        return thickness_mm
+    base = gauge.reference_mm + gauge.slope_mm * wear
+    mean, variance = offsets(fit.relief, rows.year, thickness_mm - base, rows.in_fit)
+    spread2 = effective_sd(gauge) ** 2
+    return np.asarray(base + (thickness_mm - mean - base) * np.sqrt(spread2 / (spread2 + variance)))
 
 
 def component_terms(ground: Ground, weight: Floats, lengths: Lengths, date: DateWear) -> Floats:

@@ -18,7 +18,7 @@ from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
 from lotscreen.wear.null import NullTable, Readings, null_table
 from lotscreen.wear.shares import score_shares
-from lotscreen.wear.struck import Struck, reading_cdf, tails_given_wear
+from lotscreen.wear.struck import Struck, Tails, reading_cdf, tails_given_wear
 from lotscreen.wear.type_fit import TypeFit
 
 _QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
@@ -85,6 +85,8 @@ class Predictor:
         self._cdf_of_u: dict[float, Floats] = {}
         self._cdf_of_year: dict[tuple[float, float], Floats] = {}
         self._points = self._place_points()
+        self.ground = ground_of(fit)
+        self.score_shares = score_shares(fit.component_shares, self.ground.box.equal)
         self._nulls: dict[Readings, list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))
@@ -162,10 +164,8 @@ class Predictor:
         return found.rows(index)
 
     def _predict_distinct(self, rows: Floats) -> Predicted:
-        low, high = rows[:, 0], rows[:, 1]
-        u = np.hypot(rows[:, 2], self.fit.struck.shift_sd * self.fit.struck.weight_g)
         years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
-        tails = tails_given_wear(low, high, u, self.fit.struck)
+        tails, by_standard = self._tails(rows[:, :3])
         given_wear = tails.cell
         wear = self._wear_before(rows, years, given_wear)
         joint = wear * given_wear
@@ -176,8 +176,6 @@ class Predictor:
         before = wear @ grid.WEAR
         before_square = wear @ np.square(grid.WEAR)
         standard = np.array([self.standard_wear(float(y)) for y in years])
-        wide_u = np.hypot(u, self.fit.belief.sd * self.fit.coin_type.weight_g)
-        by_standard = tails_given_wear(low, high, wide_u, self._standard_struck)
         return Predicted(
             p_low=np.einsum("cw,cw->c", wear, tails.up_to_high),
             p_high=np.einsum("cw,cw->c", wear, tails.from_low),
@@ -189,6 +187,23 @@ class Predictor:
             wear_points=_quantiles_of_wear(wear),
             standard_p_low=np.einsum("cw,cw->c", standard, by_standard.up_to_high),
             standard_p_high=np.einsum("cw,cw->c", standard, by_standard.from_low),
+        )
+
+    def _tails(self, cells: Floats) -> tuple[Tails, Tails]:
+        """Tails of each row's cell by the lot and by the standard alone; each distinct
+        cell is computed once."""
+        if len(cells) > 1:
+            cells, place = np.unique(cells, axis=0, return_inverse=True)
+            index: Ints = place.ravel()
+        else:
+            index = np.zeros(1, np.int64)
+        low, high, u = cells[:, 0], cells[:, 1], cells[:, 2]
+        weight = self.fit.struck.weight_g
+        doubt = np.hypot(u, self.fit.struck.shift_sd * weight)
+        wide = np.hypot(u, self.fit.belief.sd * weight)
+        return (
+            tails_given_wear(low, high, doubt, self.fit.struck).rows(index),
+            tails_given_wear(low, high, wide, self._standard_struck).rows(index),
         )
 
     def _wear_before(self, rows: Floats, years: Floats, given_wear: Floats) -> Floats:
@@ -204,9 +219,7 @@ class Predictor:
         rising: coins of like expectation averaged."""
         distinct, counts = np.unique(_stack(rows), axis=0, return_counts=True)
         years = np.where(distinct[:, 3] < 0, np.nan, distinct[:, 3])
-        u = np.hypot(distinct[:, 2], self.fit.struck.shift_sd * self.fit.struck.weight_g)
-        given = tails_given_wear(distinct[:, 0], distinct[:, 1], u, self.fit.struck).cell
-        wear = self._wear_before(distinct, years, given)
+        wear = self._wear_before(distinct, years, self._tails(distinct[:, :3])[0].cell)
         order = np.argsort(wear @ grid.WEAR, kind="stable")
         rank = np.cumsum(counts[order]) - 0.5 * counts[order]
         label = np.floor(rank / counts.sum() * most).astype(np.int64)
@@ -219,8 +232,7 @@ class Predictor:
         """Natural log of the rate of honest coins with this score or a higher one, n:
         between the tables of the two nearest classes of wear."""
         if readings not in self._nulls:
-            ground = ground_of(self.fit)
-            shares = score_shares(self.fit.component_shares, ground.box.equal)
+            ground, shares = self.ground, self.score_shares
             doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
             wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
             self._nulls[readings] = [
@@ -231,10 +243,16 @@ class Predictor:
         place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))
         below = np.minimum(place.astype(np.int64), max(len(centres) - 2, 0))
         part = place - below
-        rates = np.stack([t.log_rate(score) for t in tables])
-        columns = np.arange(len(score))
         above = np.minimum(below + 1, len(centres) - 1)
-        return np.asarray((1 - part) * rates[below, columns] + part * rates[above, columns])
+        result = np.empty(len(score))
+        for k in np.unique(below):
+            here = below == k
+            low, high = (
+                tables[k].log_rate(score[here]),
+                tables[above[here][0]].log_rate(score[here]),
+            )
+            result[here] = (1 - part[here]) * low + part[here] * high
+        return result
 
     def _left_out_wear(self, given_wear: Floats, rows: Floats, years: Floats) -> Floats:
         fit = self.fit

@@ -13,6 +13,7 @@ from lotscreen.records import InputError
 from lotscreen.standards import StandardsTable
 from lotscreen.wear.fit import Fit
 from lotscreen.wear.levels import LinePrior
+from lotscreen.wear.relief import Relief
 from lotscreen.wear.struck import Struck
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.words import say
@@ -24,6 +25,7 @@ _RECORDS = {
     "struck": Struck,
     "diameter": GaugeFit,
     "thickness": GaugeFit,
+    "relief": Relief,
 }
 
 
@@ -61,7 +63,7 @@ def _type_to_dict(fit: TypeFit) -> dict[str, Any]:
         value = getattr(fit, f.name)
         if f.name == "coin_type":
             continue
-        if f.name in _RECORDS:
+        if f.name in _RECORDS and value is not None:
             values[f.name] = {k: _plain(v) for k, v in asdict(value).items()}
         else:
             values[f.name] = _plain(value)
@@ -79,7 +81,9 @@ def _plain(value: Any) -> Any:
 def _type_from_dict(key: str, saved: Mapping[str, Any], standards: StandardsTable) -> TypeFit:
     values: dict[str, Any] = {"coin_type": standards.get(key)}
     for name, value in saved.items():
-        if name in _RECORDS:
+        if name == "relief" and value is None:
+            values[name] = None
+        elif name in _RECORDS:
             values[name] = _RECORDS[name](**{k: _back(v) for k, v in value.items()})
         elif isinstance(value, list):
             values[name] = np.array(value, dtype=np.float64)
@@ -89,4 +93,6 @@ def _type_from_dict(key: str, saved: Mapping[str, Any], standards: StandardsTabl
 
 
 def _back(value: Any) -> Any:
+    if isinstance(value, list):
+        return np.array(value, dtype=np.float64)
     return float("nan") if value is None else value

@@ -13,7 +13,7 @@ from lotscreen.records import Floats
 _START = 0.03
 _PRIOR_COINS = 6.0
 _ROUNDS = 150
-_SETTLED = 1e-7
+_SETTLED = 1e-6
 
 
 def departing_shares(honest: Floats, terms: Floats, equal: Floats) -> tuple[float, Floats]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from lotscreen.records import Floats
+from lotscreen.records import Floats, Ints
 from lotscreen.wear.grid import STEP, WEAR
 
 TAIL_SHARE = 0.05
@@ -70,6 +70,10 @@ class Tails:
     cell: Floats
     up_to_high: Floats
     from_low: Floats
+
+    def rows(self, index: Ints) -> Tails:
+        """The cells at ``index``."""
+        return Tails(self.cell[index], self.up_to_high[index], self.from_low[index])
 
 
 def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Tails:

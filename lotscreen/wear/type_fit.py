@@ -11,6 +11,7 @@ from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
 from lotscreen.wear.levels import LinePrior
+from lotscreen.wear.relief import Relief
 from lotscreen.wear.struck import Struck
 
 TAIL_TIMES = 3.0
@@ -58,7 +59,8 @@ class TypeFit:
     by weight alone; ``departing_share`` and ``component_shares`` the same by all readings.
     ``typical_wear`` (classes x wear grid) are classes of coins whose date leads to expect
     like wear, in rising order: the null distribution of the score is made for each.
-    ``beyond_slick_share`` of the coins are lighter than any slick coin.
+    ``beyond_slick_share`` of the coins are lighter than any slick coin. ``relief`` holds
+    the dates' own thickness (None: not told).
     ``coins`` entered the fit; ``slope_evidence`` belongs to :data:`levels.SLOPES`.
     """
 
@@ -83,6 +85,7 @@ class TypeFit:
     beyond_slick_share: float
     diameter: GaugeFit
     thickness: GaugeFit
+    relief: Relief | None = None
 
     def years_in_use(self, year: Floats) -> Floats:
         """Years in use of coins struck in ``year``; NaN stays NaN."""

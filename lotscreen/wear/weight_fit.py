@@ -24,7 +24,7 @@ from lotscreen.wear.type_fit import years_in_use
 _STRUCK_PRIOR_COINS = 20.0
 _LARGEST_STRUCK_SHARE = 0.005
 _STRUCK_SHARE_WITHOUT_REMEDY = 0.003
-_SETTLED = 2e-6
+_SETTLED = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def fit_weights(
         struck, shape = start.struck, start.shape
         share, strips = start.false_share, start.strips
     rounds = 70 if state.total >= 30 else 25 if state.total >= 8 else 4
-    last = -np.inf
+    last, least = -np.inf, 8 if start is None else 4
     for turn in range(rounds):
         if turn % 4 == 0:
             state.renew_cells(struck)
@@ -127,7 +127,7 @@ def fit_weights(
         shape = smooth_shape(step.shape_counts, shape)
         struck = _update_struck(struck, step, cells, prior_sd, belief, settings)
         share, strips = false_part.update(step.false_counts, state.total)
-        if abs(step.log_likelihood - last) < _SETTLED * state.total and turn > 8:
+        if abs(step.log_likelihood - last) < _SETTLED * state.total and turn > least:
             break
         last = step.log_likelihood
     state.renew_cells(struck)

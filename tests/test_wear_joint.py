@@ -1,0 +1,144 @@
+"""The joint likelihood ratio, its null distribution, and thickness by date, each against
+a second route."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.special import softmax
+
+from lotscreen.records import Floats
+from lotscreen.standards import load_standards
+from lotscreen.wear import GaugeFit, grid
+from lotscreen.wear.components import box_cells, box_density, boxes, components
+from lotscreen.wear.joint import (
+    DateWear,
+    Ground,
+    Lengths,
+    component_terms,
+    gauge_density,
+    honest_terms,
+    weight_terms,
+)
+from lotscreen.wear.null import Readings, null_table
+from lotscreen.wear.relief import Relief, counts, fit_relief, offsets
+from lotscreen.wear.shares import departing_shares
+from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES, Struck, cells_given_wear
+
+QUARTER = load_standards().get("us-quarter-1873")
+STRUCK = Struck(6.25, 0.0, 0.026)
+DIAMETER = GaugeFit(24.3, -1.14, 0.031, 0.001, 500.0, 500, "", False, 0.01)
+THICKNESS = GaugeFit(1.80, -1.4, 0.040, 0.001, 500.0, 500, "", True, 0.02)
+GROUND = Ground(STRUCK, DIAMETER, THICKNESS, boxes(QUARTER))
+WEAR = softmax(-0.5 * np.square((grid.LOG_WEAR - np.log(0.02)) / 0.7))
+STEP, U = 0.01, 0.01
+
+
+def test_box_densities_are_densities() -> None:
+    soft = np.array(0.3)
+    total, _ = quad(lambda x: float(box_density(np.array(x), np.array(-1.0), np.array(2.0), soft)),
+                    -5, 6, limit=200)  # fmt: skip
+    assert total == pytest.approx(1.0, rel=1e-7)
+    cell = float(box_cells(np.array(0.1), np.array(0.4), np.array(-1.0), np.array(2.0), soft))
+    slow, _ = quad(lambda x: float(box_density(np.array(x), np.array(-1.0), np.array(2.0), soft)),
+                   0.1, 0.4)  # fmt: skip
+    assert cell == pytest.approx(slow, rel=1e-9)
+    edges = np.array([-np.inf, -0.5, 0.7, np.inf])
+    cells = box_cells(edges[:-1], edges[1:], np.array(-1.0), np.array(2.0), soft)
+    assert cells.sum() == pytest.approx(1.0, abs=1e-12)
+    assert GROUND.box.equal.sum() == pytest.approx(1.0)
+
+
+def _drawn(n: int, rng: np.random.Generator) -> tuple[Floats, Floats, Floats]:
+    """Honest coins drawn from the model itself: weight as read, diameter, thickness."""
+    wear = rng.choice(grid.WEAR, n, p=WEAR) * np.exp(grid.STEP * (rng.random(n) - 0.5))
+    sd = np.where(rng.random(n) < TAIL_SHARE, TAIL_TIMES, 1.0) * STRUCK.sd_g
+    weight = STRUCK.mean_g(wear) + rng.normal(0, 1, n) * sd + rng.normal(0, U, n)
+
+    def length(gauge: GaugeFit) -> Floats:
+        spread = np.where(rng.random(n) < gauge.tail_share, 3.0, 1.0) * gauge.sd_mm
+        return gauge.reference_mm + gauge.slope_mm * wear + rng.normal(0, 1, n) * spread
+
+    return np.round(weight / STEP) * STEP, length(DIAMETER), length(THICKNESS)
+
+
+def _scores(weight: Floats, lengths: Lengths) -> Floats:
+    n = len(weight)
+    low, high, u = weight - STEP / 2, weight + STEP / 2, np.full(n, U)
+    given = cells_given_wear(low, high, u, STRUCK) * WEAR
+    cell = given.sum(axis=1)
+    mean = given @ grid.WEAR / cell
+    sd = np.sqrt(np.maximum(given @ np.square(grid.WEAR) / cell - mean**2, 0))
+    before = float(WEAR @ grid.WEAR)
+    spread = float(np.sqrt(WEAR @ np.square(grid.WEAR) - before**2))
+    date = DateWear(np.full(n, before), np.full(n, spread))
+    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths, date)
+    honest = honest_terms(GROUND, cell, lengths, mean, sd)
+    return np.log(terms @ GROUND.box.equal / honest)
+
+
+@pytest.mark.parametrize("lengths", [True, False])
+def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.Generator) -> None:
+    """Honest coins drawn from the model: as many score high as the table says."""
+    n = 40_000
+    weight, diameter, thickness = _drawn(n, rng)
+    nothing = np.full(n, np.nan)
+    score = _scores(weight, Lengths(diameter, thickness) if lengths else Lengths(nothing, nothing))
+    table = null_table(GROUND, GROUND.box.equal, WEAR, Readings(lengths, lengths, U, STEP))
+    rate = np.exp(table.log_rate(score))
+    for stated in (0.1, 0.01, 0.002):
+        found = int(np.count_nonzero(rate <= stated))
+        error = np.sqrt(n * stated * (1 - stated))
+        assert abs(found - n * stated) < 4 * error + 0.08 * n * stated
+
+
+def test_rates_never_exceed_what_the_mean_ratio_allows() -> None:
+    table = null_table(GROUND, GROUND.box.equal, WEAR, Readings(True, True, U, STEP))
+    score = np.linspace(-20, 200, 400)
+    log_rate = table.log_rate(score)
+    assert (np.diff(log_rate) <= 1e-9).all()
+    assert (log_rate[score > 0] <= -score[score > 0] + 1e-9).all()
+    assert gauge_density(np.array(0.0), 0.0) == pytest.approx(0.39894228, rel=1e-6)
+
+
+def test_shares_of_the_departures_are_recovered(rng: np.random.Generator) -> None:
+    found = components(QUARTER)
+    honest, brass = 900, 100
+    weight, diameter, thickness = _drawn(honest + brass, rng)
+    weight[honest:] *= 0.83
+    lengths = Lengths(diameter, thickness)
+    n = len(weight)
+    low, high, u = weight - STEP / 2, weight + STEP / 2, np.full(n, U)
+    given = cells_given_wear(low, high, u, STRUCK) * WEAR
+    cell = np.maximum(given.sum(axis=1), 1e-290)
+    mean = given @ grid.WEAR / cell
+    date = DateWear(np.full(n, 0.025), np.full(n, 0.02))
+    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths, date)
+    share, shares = departing_shares(
+        honest_terms(GROUND, cell, lengths, mean, np.full(n, 0.002)), terms, GROUND.box.equal
+    )
+    same_size = sum(s for s, c in zip(shares, found, strict=True) if c.group == "same_size")
+    assert share == pytest.approx(0.1, abs=0.02)
+    assert same_size > 0.8
+
+
+def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> None:
+    """The closed form against the course computed again without the coin."""
+    year = np.repeat(np.arange(1900.0, 1930.0), 4)
+    residual = rng.normal(0, 0.03, len(year)) + np.where(year < 1916, -0.03, 0.03)
+    relief = fit_relief(residual, year, 0.03)
+    assert relief is not None
+    assert relief.course_sd_mm > 0
+    used = counts(residual, 0.03)
+    for coin in (0, 17, 63):
+        mean, variance = offsets(relief, year, residual, np.ones(len(year), np.bool_))
+        rest = used & (np.arange(len(year)) != coin)
+        n = np.array([np.count_nonzero(rest & (year == y)) for y in relief.years], np.float64)
+        means = np.array([residual[rest & (year == y)].mean() for y in relief.years])
+        without = Relief(relief.years, n, means, relief.sd_mm, relief.course_sd_mm,
+                         relief.course_years, relief.own_sd_mm)  # fmt: skip
+        slow, doubt = offsets(without, year, residual, np.zeros(len(year), np.bool_))
+        assert mean[coin] == pytest.approx(slow[coin], abs=1e-9)
+        assert variance[coin] == pytest.approx(doubt[coin], rel=1e-6)
+    assert fit_relief(residual[:20], year[:20], 0.03) is None
