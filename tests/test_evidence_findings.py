@@ -9,10 +9,12 @@ import pandas as pd
 import pytest
 from published import Weighing, frames, screened
 
-from lotscreen.evidence import judge, mechanisms
+from lotscreen.evidence import judge, mechanisms, second_tests
 from lotscreen.evidence.mechanisms import MECHANISMS, Mechanism
 from lotscreen.evidence.points import Point, log_evidence, point_table
+from lotscreen.evidence.second_tests import SecondTest, telling_test
 from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
+from lotscreen.evidence.wording import next_test
 from lotscreen.instruments import CheckReading, instruments_of
 from lotscreen.intake import ReadOptions
 from lotscreen.records import Findings, ItemTable
@@ -163,7 +165,7 @@ def test_adding_a_mechanism_is_one_function_and_one_line(monkeypatch: pytest.Mon
     def drilled_and_filled(_: TypeFit) -> list[Point]:
         return [Point(weight=1.18, weight_sd=0.004)]
 
-    entry = Mechanism("lighter_alloy", "departure", 0.05, drilled_and_filled, "water_density")
+    entry = Mechanism("lighter_alloy", "departure", 0.05, drilled_and_filled)
     monkeypatch.setattr(mechanisms, "MECHANISMS", [*MECHANISMS, entry])
     _, fitted, _ = _halves([])
     fit = fitted.types[HALF]
@@ -204,3 +206,13 @@ def test_a_reference_piece_lets_thickness_speak_without_lot_mates() -> None:
     assert found.reason[3].startswith("thicker than")
     assert found.finding[4] == ""
     assert found.of(3).explanations[0][0] == "same_weight"
+
+
+def test_adding_a_second_test_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    entry = SecondTest("look_at_surface", frozenset({"same_size"}))
+    assert telling_test("same_size") == "water_density"
+    monkeypatch.setattr(second_tests, "TESTS", [entry, *second_tests.TESTS])
+    _, _, found = _halves([_half(10.35)])
+    assert found.next_test[-1] == next_test("look_at_surface")
+    told = {key for test in second_tests.TESTS for key in test.tells}
+    assert {m.key for m in MECHANISMS} | {"other_type"} == told

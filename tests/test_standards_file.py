@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
 from lotscreen.records import StandardsError
-from lotscreen.standards import StandardsTable, load_standards
+from lotscreen.standards import StandardsTable, checks, load_standards
+from lotscreen.standards.series_file import Entry
 
 OWN = """\
 [series]
@@ -218,3 +219,25 @@ def test_an_unknown_key_names_its_neighbours() -> None:
         load_standards().get("us-halv-1873")
     with pytest.raises(StandardsError, match=r"no standard called 'zzz' on file$"):
         load_standards().get("zzz")
+
+
+def test_adding_a_check_is_one_function_and_one_line(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A check of the register runs at every load and names what it refuses."""
+
+    def no_hexagons(entries: Sequence[Entry]) -> None:
+        for entry in entries:
+            if entry.coin_type.unit == "hexagon":
+                raise StandardsError(f"{entry.file}: {entry.coin_type.key} is a hexagon")
+
+    seen: list[int] = []
+    counted = [*checks.CHECKS, no_hexagons, lambda entries: seen.append(len(entries))]
+    monkeypatch.setattr(checks, "CHECKS", counted)
+    path = tmp_path / "own.toml"
+    path.write_text(OWN, encoding="utf-8")
+    assert load_standards([path]).get("rur-thaler-1850")
+    assert seen == [len(load_standards().types) + 1]
+    path.write_text(OWN.replace('unit = "thaler"', 'unit = "hexagon"'), encoding="utf-8")
+    with pytest.raises(StandardsError, match="hexagon"):
+        load_standards([path])

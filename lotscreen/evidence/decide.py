@@ -11,6 +11,7 @@ import numpy as np
 
 from lotscreen.evidence.mechanisms import MECHANISMS
 from lotscreen.evidence.readings import Departures
+from lotscreen.evidence.second_tests import telling_test
 from lotscreen.evidence.slips import SLIP_KEYS, SlipEvidence
 from lotscreen.evidence.wording import explain, next_test, ranked
 from lotscreen.records import FindingKind, Floats, ItemTable
@@ -23,7 +24,6 @@ _KIND_SPEAKS = 0.01
 _HONEST_KEEPS = 0.05
 _FAMILY_RISK = 0.05
 _STRICTER = 5.0
-_NEXT_TEST = {m.key: m.next_test for m in MECHANISMS}
 _HONEST_KEYS = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"other_type"}
 # The least that base metal at the right size falls short by: about an eighth of a silver
 # coin, two fifths of a gold one (densities; copper against .900 silver and 22 carat gold).
@@ -88,10 +88,8 @@ def decide(coin: Judged, settings: Settings) -> Verdict:
                       proposed=_proposed(coin), share=100 * slip_share)  # fmt: skip
     kind = FindingKind.NOT_CONSISTENT if _shown(coin, p, settings) else FindingKind.SET_ASIDE
     best = coin.keys[int(np.argmax(coin.shares))]
-    test = "standard_of_other" if best == "other_type" else _NEXT_TEST.get(best, "re_measure")
     other = coin.other if code == "other_type" else ""
-    test = test if test != "none" else "look_at_wear"
-    return Verdict(kind.value, code, reason, explanations, next_test(test), other)
+    return Verdict(kind.value, code, reason, explanations, next_test(telling_test(best)), other)
 
 
 def _shown(coin: Judged, p: float, settings: Settings) -> bool:

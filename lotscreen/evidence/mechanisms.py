@@ -27,14 +27,14 @@ over the rim (geometry, common practice)."""
 
 @dataclass(frozen=True, slots=True)
 class Mechanism:
-    """One explanation: ``key`` (also the key of its words), side, reference share, the
-    points it predicts for a fitted type, and the second test that would tell."""
+    """One explanation: ``key`` (also the key of its words), side, reference share, and the
+    points it predicts for a fitted type. The second test that would tell is in
+    :mod:`lotscreen.evidence.second_tests`."""
 
     key: str
     side: str
     share: float
     points: Callable[[TypeFit], list[Point]]
-    next_test: str
 
 
 def _metal_family(coin_type: CoinType) -> str:
@@ -175,22 +175,22 @@ def unnamed(_: TypeFit) -> list[Point]:
 
 
 MECHANISMS: list[Mechanism] = [
-    Mechanism("wear", "honest", 0.86, honest_wear, "none"),
-    Mechanism("more_wear", "honest", 0.04, more_wear, "look_at_wear"),
-    Mechanism("dirt", "honest", 0.02, dirt, "look_at_surface"),
-    Mechanism("damage", "honest", 0.02, damage, "thickness_at_rim"),
-    Mechanism("scale_error", "honest", 0.01, scale_error, "check_weight"),
-    Mechanism("same_size", "departure", 0.22, same_size, "water_density"),
-    Mechanism("same_weight", "departure", 0.15, same_weight, "water_density"),
-    Mechanism("light_and_thick", "departure", 0.08, light_and_thick, "water_density"),
-    Mechanism("cast", "departure", 0.15, cast, "edge_and_surface"),
-    Mechanism("cast_other_metal", "departure", 0.06, cast_other_metal, "water_density"),
-    Mechanism("clipped", "departure", 0.08, clipped, "diameter_both_ways"),
-    Mechanism("filed", "departure", 0.05, filed, "edge_and_surface"),
-    Mechanism("holed", "departure", 0.03, holed, "look_at_surface"),
-    Mechanism("lighter_alloy", "departure", 0.08, lighter_alloy, "conductivity"),
-    Mechanism("mount_removed", "departure", 0.04, mount_removed, "look_at_surface"),
-    Mechanism("unnamed", "departure", 0.06, unnamed, "water_density"),
+    Mechanism("wear", "honest", 0.86, honest_wear),
+    Mechanism("more_wear", "honest", 0.04, more_wear),
+    Mechanism("dirt", "honest", 0.02, dirt),
+    Mechanism("damage", "honest", 0.02, damage),
+    Mechanism("scale_error", "honest", 0.01, scale_error),
+    Mechanism("same_size", "departure", 0.22, same_size),
+    Mechanism("same_weight", "departure", 0.15, same_weight),
+    Mechanism("light_and_thick", "departure", 0.08, light_and_thick),
+    Mechanism("cast", "departure", 0.15, cast),
+    Mechanism("cast_other_metal", "departure", 0.06, cast_other_metal),
+    Mechanism("clipped", "departure", 0.08, clipped),
+    Mechanism("filed", "departure", 0.05, filed),
+    Mechanism("holed", "departure", 0.03, holed),
+    Mechanism("lighter_alloy", "departure", 0.08, lighter_alloy),
+    Mechanism("mount_removed", "departure", 0.04, mount_removed),
+    Mechanism("unnamed", "departure", 0.06, unnamed),
 ]
 OTHER_TYPE_SHARE = 0.05
 """Reference share of the honest side given to all other types on file together."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 from lotscreen.quantities import GRAIN_G
@@ -71,9 +71,17 @@ def _check_pair(before: Entry, after: Entry) -> None:
     raise wrong(after.file, new.key, "first_year", new.first_year, mend)
 
 
+def check_entries(entries: Sequence[Entry]) -> None:
+    """What must hold within one type, for each."""
+    for entry in entries:
+        check_entry(entry)
+
+
+CHECKS: list[Callable[[Sequence[Entry]], None]] = [check_entries, check_parts, check_dates]
+"""The register of self-checks: adding one is one function and one line."""
+
+
 def check_all(entries: Mapping[str, Entry]) -> None:
     """Every self-check over all types on file; StandardsError at the first that fails."""
-    for entry in entries.values():
-        check_entry(entry)
-    check_parts(list(entries.values()))
-    check_dates(list(entries.values()))
+    for check in CHECKS:
+        check(list(entries.values()))
