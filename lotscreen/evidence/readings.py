@@ -27,7 +27,7 @@ from lotscreen.wear.predict import CoinRows, Predicted, predictor
 _LARGEST_Z = 37.0
 _CLASS_STEPS = 1.5
 _ENOUGH_COINS = 20
-_NEAR_SLICK = 0.9
+_BEYOND_SLICK = 1.3
 _MANY_BEYOND = 0.35
 _STANDARD_SPEAKS = float(np.log(0.01))
 
@@ -96,7 +96,7 @@ def _standards_word(fit: TypeFit, seen: Predicted) -> Floats:
     the lot itself shows what its coins have lost and most are not lighter than slick ones."""
     slick = slick_wear(fit.coin_type)
     unsure = fit.coins < _ENOUGH_COINS or fit.beyond_slick_share > _MANY_BEYOND
-    counts = unsure | (seen.date_wear > _NEAR_SLICK * slick)
+    counts = unsure | (seen.date_wear > _BEYOND_SLICK * slick)
     rate = np.clip(2 * np.minimum(seen.standard_p_low, seen.standard_p_high), 1e-290, 1.0)
     return np.where(counts, np.log(rate), 0.0)
 
