@@ -8,6 +8,7 @@ import typer
 
 from lotscreen import __version__
 from lotscreen.cli.common import emit, guarded
+from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
 from lotscreen.cli.screen import screen_command
 from lotscreen.cli.types import types
@@ -25,6 +26,7 @@ app = typer.Typer(
 )
 app.command("screen", help=say("cli.screen.help"))(screen_command)
 app.command("read", help=say("cli.read.help"))(read)
+app.command("plan", help=say("plan.cli.help"))(plan_command)
 app.command("types", help=say("cli.types.help"))(types)
 
 

@@ -16,6 +16,14 @@ from lotscreen.records import Bools, Ints
 from lotscreen.sequential.anytime import Bet, UpperBound, after, no_coin_drawn
 from lotscreen.words import say
 
+ASSUMED_LIKENESS = 0.1
+"""Correlation of two coins of one roll before any was measured (assumed)."""
+
+
+def design_effect(roll_coins: float, likeness: float) -> float:
+    """By how much the variance of a share grows when whole rolls are drawn."""
+    return 1.0 + (roll_coins - 1.0) * likeness
+
 
 @dataclass(frozen=True, slots=True)
 class RollDraw:
@@ -44,7 +52,7 @@ def roll_draw(set_aside: Bools, roll: Ints, lot_rolls: int, risk: float) -> Roll
     aside = np.bincount(back, weights=set_aside.astype(np.float64)).astype(np.float64)
     likeness, estimated = _likeness(aside, sizes.astype(np.float64))
     mean_size = float(np.mean(np.square(sizes)) / np.mean(sizes))
-    effect = 1.0 + (mean_size - 1.0) * likeness
+    effect = design_effect(mean_size, likeness)
     bound = after(no_coin_drawn(Bet(lot_rolls, risk)), len(sizes), int(np.count_nonzero(aside)))
     coins = int(sizes.sum())
     key = "estimated" if estimated else "not_estimated"

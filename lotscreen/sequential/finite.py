@@ -43,6 +43,19 @@ def log_chance_in_order(
     return np.asarray(_log_falling(many, found) + logsumexp(terms, axis=1) + common)
 
 
+def chance_at_most(
+    allowed: int, departing: int, lot_coins: int, drawn: int, notice: float = 1.0
+) -> float:
+    """Chance that at most ``allowed`` of ``drawn`` coins are noticed."""
+    count = np.arange(min(allowed, drawn) + 1)
+    in_order = [
+        float(log_chance_in_order(np.array([departing]), lot_coins, drawn, int(x), notice)[0])
+        for x in count
+    ]
+    orders = _log_choose(drawn, count.astype(np.float64))
+    return float(np.exp(orders + np.array(in_order)).sum())
+
+
 def _window(many: Floats, lot_coins: int, clean: int, notice: float) -> Floats:
     """Numbers of departing coins among the clean-looking ones drawn, a window wide enough
     about the likeliest for every row; shape (rows, width), values outside are impossible."""

@@ -17,7 +17,7 @@ from lotscreen.sequential.finite import coins_below, coins_up_to
 from lotscreen.sequential.lines import Lines, TwoCounts
 from lotscreen.words import say
 
-_SPENT_ON_ALARMS = 0.2  # of the risk to measure all a clean lot: more alarms than allowed for
+_SPENT_ON_CHANCE = 0.2  # of a risk: more alarms, or fewer coins noticed, than allowed for
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Goal:
         """The most coins that the screen would set aside in a clean lot, all measured: the
         tolerated ones, and honest alarms up to a number exceeded in a fifth of
         ``risk_measure_all`` of lots."""
-        allowed = 1.0 - _SPENT_ON_ALARMS * self.risk_measure_all
+        allowed = 1.0 - _SPENT_ON_CHANCE * self.risk_measure_all
         alarms = 0
         if self.alarm_rate:
             alarms = int(binom.ppf(allowed, self.lot_coins, self.alarm_rate))
@@ -90,14 +90,19 @@ class Goal:
     @property
     def risk_of_bets(self) -> float:
         """What is left of ``risk_measure_all`` for the bets on more than the clean coins."""
-        spent = _SPENT_ON_ALARMS if self.alarm_rate else 0.0
+        spent = _SPENT_ON_CHANCE if self.alarm_rate else 0.0
         return (1.0 - spent) * self.risk_measure_all
 
     def two_counts(self) -> TwoCounts:
-        """Wald's two hypotheses for the same lot."""
-        return TwoCounts(
-            self.lot_coins, self.clean_coins, self.bad_noticed, self.risk_of_bets, self.risk_accept
-        )
+        """Wald's two hypotheses for the same lot: the bad lot is the one of which fewer are
+        noticed than chance allows but in a fifth of ``risk_accept``."""
+        if self.notice == 1.0:
+            bad, risk = self.bad_coins, self.risk_accept
+        else:
+            spent = _SPENT_ON_CHANCE * self.risk_accept
+            bad = int(binom.ppf(spent, self.bad_coins, self.notice))
+            risk = self.risk_accept - spent
+        return TwoCounts(self.lot_coins, self.clean_coins, bad, self.risk_of_bets, risk)
 
 
 def accepts(goal: Goal, drawn: int, found: int) -> bool:
@@ -124,13 +129,21 @@ def lines_of_bets(goal: Goal, most: int) -> Lines:
     """The lines at which the two bets are won, for up to ``most`` coins drawn."""
     accept = np.full(most + 1, -1, dtype=np.int64)
     refuse = np.arange(1, most + 2, dtype=np.int64)
+    first = last = 0
+    step = 1
     for found in range(most + 1):
-        first = _first(most, partial(_accepts_with, goal, found), found)
+        before = first
+        first = _first(most, partial(_accepts_with, goal, found), max(first, found), step)
         if first > most:
             break
         accept[first:] = found
+        step = max((first - before) // 2, 1)
+    step = 1
     for found in range(1, most + 1):
-        last = _first(most, partial(_no_longer_refuses_with, goal, found), found)
+        before = last
+        holds = partial(_no_longer_refuses_with, goal, found)
+        last = _first(most, holds, max(last, found), step)
+        step = max((last - before) // 2, 1)
         if last > found:
             refuse[found:last] = np.minimum(refuse[found:last], found)
         if last > most:
@@ -138,10 +151,14 @@ def lines_of_bets(goal: Goal, most: int) -> Lines:
     return Lines(accept, np.maximum(refuse, accept + 1))
 
 
-def _first(most: int, holds: Callable[[int], bool], start: int) -> int:
+def _first(most: int, holds: Callable[[int], bool], start: int, step: int = 1) -> int:
     """The first number drawn from ``start`` at which a condition holds that, once it does,
-    holds on; ``most`` + 1 where it never does."""
-    low, high = start, most + 1
+    holds on; ``most`` + 1 where it never does. Steps double, from ``step``;
+    then the doubt is halved."""
+    low = high = start
+    while high <= most and not holds(high):
+        low, high, step = high + 1, high + step, 2 * step
+    high = min(high, most + 1)
     while low < high:
         middle = (low + high) // 2
         if holds(middle):

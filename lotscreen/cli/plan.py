@@ -1,0 +1,212 @@
+"""``lotscreen plan``: what to draw, when to stop and what is then promised, before looking."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lotscreen.cli.common import emit, guarded
+from lotscreen.words import say
+
+if TYPE_CHECKING:
+    from lotscreen.sequential.group_power import Wearing
+    from lotscreen.sequential.plan_words import Circumstances
+    from lotscreen.sequential.sampling_plan import SamplingPlan
+    from lotscreen.standards import CoinType
+
+_PAGE = 80
+_PERCENT = 100.0
+_BENCH_SCALE_STEP_G = 0.1
+_MOST_TOLERATED = 0.005
+_TOLERATED_OF_BAD = 0.1
+
+
+def plan_command(
+    coins: Annotated[int, typer.Option("--coins", metavar="N", help=say("plan.cli.coins"))],
+    share: Annotated[
+        float, typer.Option("--share", metavar="PERCENT", help=say("plan.cli.share"))
+    ] = 3.0,
+    sure: Annotated[
+        float, typer.Option("--sure", metavar="PERCENT", help=say("plan.cli.sure"))
+    ] = 95.0,
+    notice: Annotated[
+        float, typer.Option("--notice", metavar="PERCENT", help=say("plan.cli.notice"))
+    ] = 95.0,
+    tolerate: Annotated[
+        float | None, typer.Option("--tolerate", metavar="PERCENT", help=say("plan.cli.tolerate"))
+    ] = None,
+    alarms: Annotated[
+        float, typer.Option("--alarms", metavar="PERCENT", help=say("plan.cli.alarms"))
+    ] = 0.3,
+    method: Annotated[
+        str, typer.Option("--method", metavar="NAME", help=say("plan.cli.method"))
+    ] = "any time",
+    allowed: Annotated[
+        int, typer.Option("--allowed", metavar="C", help=say("plan.cli.allowed"))
+    ] = 0,
+    rolls_of: Annotated[
+        int, typer.Option("--rolls-of", metavar="N", help=say("plan.cli.rolls_of"))
+    ] = 0,
+    batch: Annotated[int, typer.Option("--batch", metavar="N", help=say("plan.cli.batch"))] = 20,
+    seed: Annotated[int, typer.Option("--seed", metavar="N", help=say("plan.cli.seed"))] = 0,
+    coin_type: Annotated[
+        str, typer.Option("--type", metavar="TYPE", help=say("plan.cli.type"))
+    ] = "",
+    loss: Annotated[
+        float | None, typer.Option("--loss", metavar="PERCENT", help=say("plan.cli.loss"))
+    ] = None,
+    minutes: Annotated[
+        float | None, typer.Option("--minutes", metavar="M", help=say("plan.cli.minutes"))
+    ] = None,
+    seconds: Annotated[
+        float, typer.Option("--seconds", metavar="S", help=say("plan.cli.seconds"))
+    ] = 8.0,
+    seconds_all: Annotated[
+        float, typer.Option("--seconds-all", metavar="S", help=say("plan.cli.seconds_all"))
+    ] = 28.0,
+    standard_limit: Annotated[
+        float | None,
+        typer.Option("--standard-limit", metavar="PERCENT", help=say("plan.cli.standard_limit")),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help=say("plan.cli.out"))
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help=say("plan.cli.json"))] = False,
+) -> None:
+    """Work out the plan, print it in words with its draw list; the help is in the words."""
+    with guarded():
+        # imported here, because the records bring NumPy and pandas with them
+        from lotscreen.sequential.plan_words import Circumstances
+        from lotscreen.sequential.sampling_plan import SamplingPlan
+
+        known = _type(coin_type) if coin_type else None
+        tolerated = min(_MOST_TOLERATED * _PERCENT, _TOLERATED_OF_BAD * share)
+        plan = SamplingPlan(
+            lot_coins=coins,
+            bad_share=share / _PERCENT,
+            sure=sure / _PERCENT,
+            notice=notice / _PERCENT,
+            alarm_rate=alarms / _PERCENT,
+            tolerated_share=(tolerated if tolerate is None else tolerate) / _PERCENT,
+            method=method,
+            allowed=allowed,
+            roll_coins=rolls_of,
+            batch_coins=batch,
+            seed=seed,
+            seconds_per_coin=seconds,
+            type_key="" if known is None else known.key,
+        )
+        at = Circumstances(
+            minutes=minutes,
+            seconds_all=seconds_all,
+            coins=None if known is None else _wearing(known, loss),
+            limit_percent=standard_limit,
+        )
+        if out is not None:
+            _write(plan, out)
+        emit(_json(plan, at) if as_json else _text(plan, at))
+
+
+def _type(text: str) -> CoinType:
+    """The standard of that key, or that words lead to; StandardsError where none does."""
+    from lotscreen.records import StandardsError
+    from lotscreen.standards import load_standards
+
+    standards = load_standards()
+    if text in {known.key for known in standards.types}:
+        return standards.get(text)
+    found = standards.resolve(text, None)
+    if not found.key:
+        raise StandardsError(say("plan.cli.no_type", text=text, note=found.note))
+    return standards.get(found.key)
+
+
+def _wearing(known: CoinType, loss_percent: float | None) -> Wearing:
+    """The coins of a type: mean loss as said, or by the type's allowance at its middle date."""
+    from lotscreen.instruments import reading_sd
+    from lotscreen.records import Quantity
+    from lotscreen.sequential.group_power import Wearing
+    from lotscreen.settings import Settings
+
+    last = known.last_year or known.circulation_end
+    years = max(known.circulation_end - (known.first_year + last) / 2, 1.0)
+    loss = known.wear_per_year * years if loss_percent is None else loss_percent / _PERCENT
+    sd = reading_sd(Quantity.WEIGHT, _BENCH_SCALE_STEP_G, Settings())
+    return Wearing(known.weight_g, loss, sd)
+
+
+def _write(plan: SamplingPlan, path: Path) -> None:
+    """Write the plan; the same plan again is left as it is, another is not overwritten."""
+    from lotscreen.records import OutputError
+    from lotscreen.sequential.sampling_plan import plan_text
+
+    text = plan_text(plan)
+    try:
+        if path.exists():
+            if path.read_text(encoding="utf-8") == text:
+                return
+            raise OutputError(say("plan.cli.exists", file=path.name))
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
+
+
+def _json(plan: SamplingPlan, at: Circumstances) -> str:
+    import json
+
+    from lotscreen.sequential.draw import draw_order
+    from lotscreen.sequential.plan_words import plan_sections
+    from lotscreen.sequential.sampling_plan import SCHEMA, figures
+
+    told: dict[str, Any] = {
+        "schema": SCHEMA,
+        "plan": figures(plan),
+        "digest": plan.digest(),
+        "said": [{"heading": h, "sentences": s} for h, s in plan_sections(plan, at)],
+        "draw": draw_order(plan.lot_coins, plan.seed).tolist(),
+    }
+    return json.dumps(told, indent=1, ensure_ascii=False) + "\n"
+
+
+def _text(plan: SamplingPlan, at: Circumstances) -> str:
+    from lotscreen.report.screen_lines import wrap
+    from lotscreen.sequential.plan_words import first_accepting, plan_sections
+
+    lines = []
+    for heading, sentences in plan_sections(plan, at):
+        lines += [heading]
+        for sentence in sentences:
+            lines += ["  " + line for line in wrap(sentence)]
+        lines.append("")
+    shown = first_accepting(plan.lines())
+    lines += _draw_list(plan, shown)
+    return "\n".join(lines) + "\n"
+
+
+def _draw_list(plan: SamplingPlan, coins: int) -> list[str]:
+    """The batches that hold the first ``coins`` coins of the draw, by roll and position."""
+    from lotscreen.report.screen_lines import wrap
+    from lotscreen.sequential.draw import batches, draw_order, place_of
+
+    order = draw_order(plan.lot_coins, plan.seed)
+    whole = -(-coins // plan.batch_coins) * plan.batch_coins
+    lines = [say("plan.list.head", seed=plan.seed, coins=min(whole, plan.lot_coins))]
+    for number, batch in enumerate(batches(order[:whole], plan.batch_coins), 1):
+        places = [place_of(int(n), plan.roll_coins) for n in batch]
+        if plan.roll_coins:
+            rolls = dict.fromkeys(place.roll for place in places)
+            entries = [
+                say(
+                    "plan.list.roll",
+                    roll=roll,
+                    positions=", ".join(str(p.position) for p in places if p.roll == roll),
+                )
+                for roll in rolls
+            ]
+        else:
+            entries = [str(place.number) for place in places]
+        joined = ("; " if plan.roll_coins else ", ").join(entries)
+        lines += ["  " + line for line in wrap(say("plan.list.batch", n=number, coins=joined))]
+    return lines
