@@ -3,14 +3,33 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from lotscreen.records import Bools, Floats, Ints, Texts
+
+Place = tuple[int, int]  # row and column of a cell, from 0
+
+
+@dataclass(frozen=True, slots=True)
+class SheetMarks:
+    """What a spreadsheet program knows of a sheet besides its cells. ``errors`` are the
+    cells that show one, ``never_calculated`` formulas without a value; ``merged`` are
+    pairs of corners. ``hidden_count`` counts hidden rows whose place is not known."""
+
+    hidden_rows: frozenset[int] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
+    errors: Mapping[Place, str] = field(default_factory=dict)
+    formulas: int = 0
+    never_calculated: Mapping[Place, str] = field(default_factory=dict)
+    merged: tuple[tuple[Place, Place], ...] = ()
+    filtered: bool = False
+    macros: bool = False
+    hidden_count: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +39,7 @@ class Sheet:
 
     name: str
     rows: Sequence[Sequence[object]]
+    marks: SheetMarks = SheetMarks()
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +91,14 @@ def column_letters(index: int) -> str:
         index, place = divmod(index - 1, 26)
         letters = chr(65 + place) + letters
     return letters
+
+
+def column_number(letters: str) -> int:
+    """0 for ``A``, 26 for ``AA``."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number - 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,17 +7,20 @@ cells as found. Adding one is one function and one line in ``READERS``.
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path, PurePath
 from typing import Any
 
 import pandas as pd
+import pyarrow.parquet
 import python_calamine
 
 from lotscreen.intake.delimited import decoded, parsed
-from lotscreen.intake.grid import Book, Sheet
+from lotscreen.intake.grid import Book, Sheet, SheetMarks
+from lotscreen.intake.guards import content_of, digest_of, refuse_other_kind, within_bounds
+from lotscreen.intake.native import quiet
+from lotscreen.intake.package import MOST_CELLS, checked_package
 from lotscreen.records import InputError
 from lotscreen.words import say
 
@@ -26,13 +29,15 @@ Reader = Callable[[bytes, str], tuple[Sheet, ...]]
 
 def read_workbook(content: bytes, name: str) -> tuple[Sheet, ...]:
     """Sheets of an .xlsx, .xlsm, .xls or .ods file, with the values last calculated."""
+    marks = checked_package(content, name) if content.startswith(b"PK") else {}
     try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
-        return tuple(
-            Sheet(meta.name, book.get_sheet_by_name(meta.name).to_python(skip_empty_area=False))
-            for meta in book.sheets_metadata
-            if meta.typ == python_calamine.SheetTypeEnum.WorkSheet
-        )
+        with quiet():
+            book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+            return tuple(
+                _sheet(book, meta.name, marks.get(meta.name, SheetMarks()), name)
+                for meta in book.sheets_metadata
+                if meta.typ == python_calamine.SheetTypeEnum.WorkSheet
+            )
     except python_calamine.PasswordError as error:
         raise InputError(say("intake.error.password", file=name)) from error
     except (python_calamine.CalamineError, OSError) as error:
@@ -46,18 +51,50 @@ def read_workbook(content: bytes, name: str) -> tuple[Sheet, ...]:
         raise InputError(say("intake.error.broken", file=name, why=why)) from error
 
 
+def _sheet(
+    book: python_calamine.CalamineWorkbook, name: str, marks: SheetMarks, file: str
+) -> Sheet:
+    """One sheet; where a formula failed or was never calculated its cell says so."""
+    found = book.get_sheet_by_name(name)
+    if found.total_height * found.total_width > MOST_CELLS:
+        size = {"rows": found.total_height, "columns": found.total_width}
+        raise InputError(say("intake.error.too_wide", file=file, sheet=name, **size))
+    rows: list[list[Any]] = found.to_python(skip_empty_area=False)
+    _put(rows, marks.errors)
+    _put(rows, marks.never_calculated)
+    return Sheet(name, rows, marks)
+
+
+def _put(rows: list[list[Any]], texts: Mapping[tuple[int, int], str]) -> None:
+    """Write texts into empty cells; rows grow where they are too short."""
+    for (row, column), text in texts.items():
+        while len(rows) <= row:
+            rows.append([])
+        cells = rows[row]
+        cells.extend([""] * (column + 1 - len(cells)))
+        if cells[column] in ("", None):
+            cells[column] = text
+
+
 def read_delimited(content: bytes, name: str) -> tuple[Sheet, ...]:
     """The one sheet of a .csv, .tsv or .txt file; it is called after the file."""
+    most_cells = content.count(b"\n") + max(content.count(sign) for sign in (b",", b";", b"\t"))
+    if most_cells > MOST_CELLS:
+        raise InputError(say("intake.error.too_many_cells", file=name, most=MOST_CELLS))
     try:
         rows = parsed(decoded(content))
     except csv.Error as error:
-        raise InputError(say("intake.error.broken", file=name, why=error)) from error
+        why = say("intake.error.long_cell", most=csv.field_size_limit())
+        raise InputError(say("intake.error.broken", file=name, why=why)) from error
     return (Sheet(PurePath(name).stem, rows),)
 
 
 def read_parquet(content: bytes, name: str) -> tuple[Sheet, ...]:
     """The one table of a .parquet file; row 1 are its column names."""
     try:
+        held = pyarrow.parquet.ParquetFile(io.BytesIO(content)).metadata
+        if held.num_rows * held.num_columns > MOST_CELLS:
+            raise InputError(say("intake.error.too_many_cells", file=name, most=MOST_CELLS))
         frame = pd.read_parquet(io.BytesIO(content))
     except (OSError, ValueError) as error:
         raise InputError(say("intake.error.broken", file=name, why=error)) from error
@@ -100,17 +137,13 @@ def read_book(path: Path) -> Book:
     if reader is None:
         known = " ".join(READERS)
         raise InputError(say("intake.error.suffix", file=path.name, known=known))
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        why = error.strerror or str(error)
-        raise InputError(say("intake.error.not_opened", file=path.name, why=why)) from error
-    if not content.strip():
-        raise InputError(say("intake.error.empty_file", file=path.name))
-    return Book(path.name, hashlib.sha256(content).hexdigest(), reader(content, path.name))
+    content = content_of(path)
+    refuse_other_kind(content, path.name)
+    sheets = tuple(within_bounds(s, path.name) for s in reader(content, path.name))
+    return Book(path.name, digest_of(content), sheets)
 
 
 def book_of_frame(frame: pd.DataFrame, name: str) -> Book:
     """A frame as a file of that name; the digest is of its cells as CSV."""
     content = frame.to_csv(index=False).encode("utf-8", errors="surrogatepass")
-    return Book(name, hashlib.sha256(content).hexdigest(), (sheet_of_frame(frame, name),))
+    return Book(name, digest_of(content), (sheet_of_frame(frame, name),))
