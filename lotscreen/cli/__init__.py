@@ -11,6 +11,7 @@ from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
 from lotscreen.cli.screen import screen_command
+from lotscreen.cli.stop import stop_command
 from lotscreen.cli.types import types
 from lotscreen.words import say
 
@@ -27,6 +28,7 @@ app = typer.Typer(
 app.command("screen", help=say("cli.screen.help"))(screen_command)
 app.command("read", help=say("cli.read.help"))(read)
 app.command("plan", help=say("plan.cli.help"))(plan_command)
+app.command("stop", help=say("plan.stop_cli.help"))(stop_command)
 app.command("types", help=say("cli.types.help"))(types)
 
 

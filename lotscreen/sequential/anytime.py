@@ -91,7 +91,9 @@ def against(bet: Bet, departing: int, drawn: int, found: int) -> bool:
 
 
 def log_fortune(bet: Bet, departing: int, drawn: int, found: int) -> float:
-    """Natural log of the fortune of the bet against ``departing`` >= 1 coins."""
+    """Natural log of the fortune of the bet against ``departing`` >= 1 coins, or more."""
+    if found > departing:  # they are more: nothing is left of a bet that they are fewer
+        return -np.inf
     alternatives, weights = _alternatives(departing)
     counts = np.append(alternatives, departing)
     chances = log_chance_in_order(counts, bet.lot_coins, drawn, found, bet.notice)

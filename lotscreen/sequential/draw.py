@@ -15,6 +15,8 @@ import numpy as np
 
 from lotscreen.records import Ints
 
+_FOLLOWED = 0.9
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -57,16 +59,21 @@ def batches(order: Ints, batch_coins: int) -> list[Ints]:
 
 
 def drawn_whole_batches(measured: set[int], order: Ints, batch_coins: int) -> tuple[int, Ints]:
-    """How many coins of the draw count, and which coins of the batch begun are still to be
-    measured. A batch counts when all of it is measured or a later one was begun (coins
-    skipped then count as unsettled); coins measured out of the draw do not count."""
-    begun = np.flatnonzero(np.isin(order, list(measured)))
-    if not len(begun):
-        return 0, np.sort(order[:batch_coins])
-    last = int(begun[-1]) // batch_coins
-    batch = order[last * batch_coins : (last + 1) * batch_coins]
-    missing = np.array([n for n in np.sort(batch) if int(n) not in measured], dtype=np.int64)
+    """How many coins of the draw count, and which coins to measure next: the rest of the
+    batch begun, else the next batch.
+
+    The draw is followed as far as nine in ten of its coins so far were measured; what was
+    measured beyond that (a roll opened, coins from the top) is no part of it. Its last
+    batch counts only when whole. Coins of earlier batches that are missing were skipped.
+    """
+    has = np.isin(order, list(measured))
+    ends = np.minimum(np.arange(1, -(-len(order) // batch_coins) + 1) * batch_coins, len(order))
+    followed = np.flatnonzero(np.cumsum(has)[ends - 1] >= _FOLLOWED * ends)
+    begin = int(followed[-1]) * batch_coins if len(followed) else 0
+    batch = slice(begin, begin + batch_coins)
+    missing = np.sort(order[batch][~has[batch]])
     if len(missing):
-        return last * batch_coins, missing
-    counted = last * batch_coins + len(batch)
-    return counted, np.sort(order[counted : counted + batch_coins])
+        return begin, missing
+    counted = min(begin + batch_coins, len(order))
+    later = slice(counted, counted + batch_coins)
+    return counted, np.sort(order[later][~has[later]])
