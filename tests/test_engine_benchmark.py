@@ -80,17 +80,15 @@ def test_the_clipped_lose_the_share_of_weight_they_are_said_to():
 
 
 def test_power_is_the_share_above_the_limit_that_the_rate_allows():
-    honest = np.array([True] * 100 + [False] * 4)
-    score = np.concatenate([np.arange(100.0), [98.5, 99.5, 97.5, 10.0]])
-    assert power_at_rate(score, honest, 0.01) == pytest.approx(0.5)
-    assert power_at_rate(score, honest, 0.02) == pytest.approx(0.75)
+    others = np.array([98.5, 99.5, 97.5, 10.0])
+    assert power_at_rate(np.arange(100.0), others, 0.01) == pytest.approx(0.5)
+    assert power_at_rate(np.arange(100.0), others, 0.02) == pytest.approx(0.75)
 
 
 def test_ties_at_the_limit_count_in_part():
-    honest = np.array([True] * 100 + [False] * 2)
-    score = np.concatenate([np.zeros(96), np.ones(4), [1.0, 2.0]])
-    assert power_at_rate(score, honest, 0.01) == pytest.approx((0.25 + 1.0) / 2)
-    assert power_at_rate(np.zeros(102), honest, 0.01) == pytest.approx(0.01)
+    honest = np.array([0.0] * 96 + [1.0] * 4)
+    assert power_at_rate(honest, np.array([1.0, 2.0]), 0.01) == pytest.approx((0.25 + 1.0) / 2)
+    assert power_at_rate(np.zeros(100), np.zeros(2), 0.01) == pytest.approx(0.01)
 
 
 def test_the_exact_interval_is_the_published_one():

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from scipy.stats import beta
 
-from lotscreen.records import Bools, Floats
+from lotscreen.records import Floats
 
 
 def exact_interval(hits: int, of: int, level: float = 0.95) -> tuple[float, float]:
@@ -20,14 +20,13 @@ def exact_interval(hits: int, of: int, level: float = 0.95) -> tuple[float, floa
     return low, high
 
 
-def power_at_rate(score: Floats, honest: Bools, rate: float) -> float:
-    """Share of the others that score above the limit which ``rate`` of the honest coins
-    of the same arrays pass; ties at the limit count in part, as if drawn at random."""
-    ranked = np.sort(score[honest])[::-1]
+def power_at_rate(honest: Floats, others: Floats, rate: float) -> float:
+    """Share of the ``others``' scores above the limit which ``rate`` of the ``honest`` ones
+    pass; ties at the limit count in part, as if drawn at random."""
+    ranked = np.sort(honest)[::-1]
     allowed = rate * len(ranked)
     limit = ranked[min(int(allowed), len(ranked) - 1)]
     above, tied = int((ranked > limit).sum()), int((ranked == limit).sum())
-    others = score[~honest]
     part = (allowed - above) / tied
     return float((others > limit).mean() + part * (others == limit).mean())
 

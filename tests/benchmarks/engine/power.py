@@ -8,19 +8,20 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lotscreen.records import Bools, Floats
+from lotscreen.records import Bools, Floats, Texts
 
 from . import oracle, rivals
 from .counts import jackknife, power_at_rate
-from .lots import COINAGES, WORLD_NAMES, Lot, Plan, draw
+from .lots import COINAGES, SIX_KINDS, WORLD_NAMES, Lot, Plan, draw
 from .more_kinds import UNLIKE_KINDS
-from .screen import screened
+from .screen import departures_of, screened, without
 from .table import Line, Row
 
 RATES = (0.01, 0.002)
 _OWN_LIMIT_COINS = 1000
 _BESIDE = ("limit", "engine", "trees", *rivals.ONE_LOT)
 _SEED = 4_000_000
+_KINDS_PART = "Power by kind at 1 %: engine / likelihood ratio"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,40 +39,47 @@ class Effort:
 
 
 QUICK = Effort(("quarter", "small gold"), 1, 10, 0, 1)
-FULL = Effort(tuple(COINAGES), 10, 40, 3, 3)
+FULL = Effort(tuple(COINAGES), 10, 40, 3, 2)
 
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """One lot: its world, its honest coins, its scores by each ranking, and the engine's
-    p-values."""
+    """One lot: its world, kinds and honest coins, the engine's p-values, and the scores by
+    each ranking."""
 
     world: str
+    kind: Texts
     honest: Bools
     p_value: Floats
     scores: dict[str, Floats] = field(default_factory=dict)
 
 
-def power(lots: Sequence[Scored], ranking: str, rate: float) -> float:
-    """Power, mean over the worlds of ``lots``. Large lots have a limit each; the small
-    ones of a world share one."""
+def power(lots: Sequence[Scored], ranking: str, rate: float, kind: str = "") -> float:
+    """Power against the false coins (of one ``kind``), mean over the worlds of ``lots``.
+    Large lots have a limit each; the small ones of a world share one."""
     return float(np.mean([
-        _in_world([lot for lot in lots if lot.world == world], ranking, rate)
+        _in_world([lot for lot in lots if lot.world == world], ranking, rate, kind)
         for world in {lot.world: None for lot in lots}
     ]))  # fmt: skip
 
 
-def _in_world(lots: Sequence[Scored], ranking: str, rate: float) -> float:
+def _in_world(lots: Sequence[Scored], ranking: str, rate: float, kind: str) -> float:
+    sides = [_sides(lot, ranking, kind) for lot in lots]
     if len(lots[0].honest) >= _OWN_LIMIT_COINS:
-        each = [power_at_rate(lot.scores[ranking], lot.honest, rate) for lot in lots]
-        return float(np.mean(each))
-    together = np.concatenate([lot.scores[ranking] for lot in lots])
-    return power_at_rate(together, np.concatenate([lot.honest for lot in lots]), rate)
+        return float(np.mean([power_at_rate(honest, others, rate) for honest, others in sides]))
+    honest, others = (np.concatenate(side) for side in zip(*sides, strict=True))
+    return power_at_rate(honest, others, rate)
+
+
+def _sides(lot: Scored, ranking: str, kind: str) -> tuple[Floats, Floats]:
+    score = lot.scores[ranking]
+    return score[lot.honest], score[lot.kind == kind if kind else ~lot.honest]
 
 
 def rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
     """All rows of power."""
     side: list[Line] = []
+    kinds: list[Line] = []
     part = f"Power, 10 % false, {effort.coins:,} coins: engine over the likelihood ratio"
     for coinage in effort.coinages:
         for readings in ("all three", "weight only"):
@@ -81,13 +89,19 @@ def rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
                 what = f"{coinage}, {readings}, at {rate:.1%}"
                 yield from _over_limit(part, what, lots, rate, 0.99)
                 side.append(_beside(what, [lot for lot in lots if "trees" in lot.scores], rate))
+            kinds.append(_by_kind(f"{coinage}, {readings}", lots))
     names = "".join(f"{name:>11}" for name in _BESIDE)
     yield Line("Power side by side, mean of the worlds", f"{'':<22.22}{names}")
     yield from side
+    yield Line(
+        _KINDS_PART, " " * 24 + "".join(f"{kind.split(',')[0]:>12.11}" for kind in SIX_KINDS)
+    )
+    yield from kinds
     yield from _small_rows(effort, tell)
     if effort.other:
         yield from _reading_rows(effort, tell)
         yield from _unlike_rows(effort, tell)
+        yield from _removed_rows(effort, tell)
 
 
 def _lots(
@@ -114,7 +128,7 @@ def _lots(
 
 def _scored(lot: Lot, others: Sequence[str], limit: bool) -> Scored:
     findings = screened(lot.table)
-    one = Scored(lot.plan.world, lot.honest, findings.p_value, {"engine": findings.score})
+    one = Scored(lot.plan.world, lot.kind, lot.honest, findings.p_value, {"engine": findings.score})
     if limit:
         one.scores["limit"] = oracle.log_ratio(lot)
     for name in others:
@@ -151,6 +165,15 @@ def _beside(what: str, lots: Sequence[Scored], rate: float) -> Line:
     figures = "".join(f"{power(lots, name, rate):>11.3f}" for name in _BESIDE)
     short = what.replace("all three,", "all").replace("weight only,", "weight").replace(" at", "")
     return Line("Power side by side, mean of the worlds", f"{short:<22.22}{figures}")
+
+
+def _by_kind(what: str, lots: Sequence[Scored]) -> Line:
+    """Power by kind at the first rate, engine / likelihood ratio."""
+    said = []
+    for kind in SIX_KINDS:
+        engine, limit = (power(lots, r, RATES[0], kind) for r in ("engine", "limit"))
+        said.append(f"{engine:.2f}/{limit:.2f}".rjust(12))
+    return Line(_KINDS_PART, f"{what:<24}{''.join(said)}")
 
 
 def _above(part: str, what: str, lots: Sequence[Scored], other: str, rate: float) -> Row:
@@ -209,3 +232,23 @@ def _unlike_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
         yield Row(
             part, f"{coinage}, honest coins at stated 1 %", value, interval, 0.5, 1.3, " x", 2
         )
+
+
+def _removed_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
+    """The engine's power with one group of its departures removed, over the whole one's."""
+    part = "Engine without one group of departures: power over the whole engine's, quarter, 1 %"
+    plans = [Plan("quarter", world, effort.coins, 0.1) for world in WORLD_NAMES]
+    lots = [draw(plan, _SEED + k) for plan in plans for k in range(effort.other)]
+    whole = [_scored(lot, (), limit=False) for lot in lots]
+    for group in departures_of(lots[0]):
+        tell(f"power: without {group}")
+        with without(group):
+            for one, lot in zip(whole, lots, strict=True):
+                one.scores[group] = screened(lot.table).score
+
+        def ratio(some: Sequence[int], group: str = group) -> float:
+            chosen = [whole[i] for i in some]
+            return power(chosen, group, RATES[0]) / power(chosen, "engine", RATES[0])
+
+        asked = 0.93 if group == "lighter_alloy" else 0.99
+        yield _row(part, f"without {group}", ratio, len(lots), asked)

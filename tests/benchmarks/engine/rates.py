@@ -19,6 +19,10 @@ STATED = (0.01, 0.001)
 COINS_A_DATE = (("1-5", 1, 5), ("6-15", 6, 15), ("16 and more", 16, 10**9))
 FALSE_SHARES = (0.0, 0.02, 0.1, 0.3)
 _LARGE_ENOUGH = 20
+_STEPS_IN_SPREAD = 5.0
+_COARSE = ("step over a fifth of the spread", "lots of 20 and more")
+_SMALL = ("quarter", "dime", "small gold")
+_FINE = Balance(step_g=0.001, sd_g=0.003)
 _LOT_LOG_SD = 0.5
 """Rates must hold for lots worn much or little; power is compared on lots more alike."""
 _ALL = "all worlds"
@@ -41,7 +45,7 @@ class Effort:
 
 
 QUICK = Effort(((1, 20), (20, 20), (200, 10), (2000, 2)), 1, 1500)
-FULL = Effort(((1, 400), (20, 400), (200, 400), (2000, 60), (20000, 10)), 15, 2000)
+FULL = Effort(((1, 400), (20, 400), (200, 400), (2000, 70), (20000, 14)), 15, 2000)
 
 
 @dataclass(slots=True)
@@ -82,22 +86,35 @@ def _honest(effort: Effort, tell: Callable[[str], None]) -> Tally:
     tally = Tally()
     seed = 1_000_000
     for size, lots in effort.lots:
-        for world in WORLD_NAMES:
+        for w, world in enumerate(WORLD_NAMES):
             tell(f"rates: {lots} lots of {size:,}, {world}")
-            for k in range(lots):
+            for k in range(2 * w, 2 * w + lots):
                 readings = READING_SETS[(k // len(_COINAGES) + k) % len(READING_SETS)]
                 seed += 1
-                plan = Plan(_COINAGES[k % len(_COINAGES)], world, size, 0.0, readings)
-                _add(tally, draw(replace(plan, lot_log_sd=_LOT_LOG_SD), seed))
+                _add(tally, draw(_plan(k, world, size, 0.0, readings), seed))
     return tally
+
+
+def _plan(k: int, world: str, coins: int, share: float, readings: str = "all three") -> Plan:
+    """The k-th of many lots: the types in turn, the small ones mostly on a fine balance."""
+    coinage = _COINAGES[k % len(_COINAGES)]
+    fine = coinage in _SMALL and (k // len(_COINAGES)) % 3 < 2
+    return Plan(
+        coinage, world, coins, share, readings, balance=_FINE if fine else Balance(),
+        lot_log_sd=_LOT_LOG_SD,
+    )  # fmt: skip
 
 
 def _add(tally: Tally, lot: Lot) -> None:
     p_value = screened(lot.table).p_value
     plan = lot.plan
-    tally.add(("lot size", f"{plan.coins:,}"), p_value)
     if plan.coins < _LARGE_ENOUGH:
+        tally.add(("lot size", f"{plan.coins:,}"), p_value)
         return
+    if plan.balance.step_g > float(np.std(lot.table.weight_g)) / _STEPS_IN_SPREAD:
+        tally.add(_COARSE, p_value)
+        return
+    tally.add(("lot size", f"{plan.coins:,}"), p_value)
     tally.add((_ALL, "lots of 20 and more"), p_value)
     tally.add(("world", plan.world), p_value)
     tally.add(("readings", plan.readings), p_value)
@@ -125,6 +142,7 @@ def _honest_rows(tally: Tally, sizes: Sequence[int]) -> Iterator[Row]:
             yield tally.row(part, ("readings", readings), stated, 0.7, 1.3)
         for coinage in _COINAGES:
             yield tally.row(part, ("type", coinage), stated, None, None)
+        yield tally.row(part, _COARSE, stated, None, 2.0)
     part = "Honest coins alarmed at a stated 0.1%, times, in lots of 200"
     for world in WORLD_NAMES:
         yield tally.row(part, ("lots of 200", world), 0.001, 0.3, 2.5)
@@ -140,15 +158,13 @@ def _mixed(effort: Effort, tell: Callable[[str], None]) -> tuple[Tally, Powers]:
     tally = Tally()
     power: dict[tuple[str, float, float], list[float]] = defaultdict(list)
     seed = 2_000_000
-    for world in WORLD_NAMES:
+    for w, world in enumerate(WORLD_NAMES):
         for share in FALSE_SHARES:
             tell(f"rates: {effort.mixed} lots with {share:.0%} false, {world}")
-            for k in range(effort.mixed):
-                coinage = _COINAGES[k % len(_COINAGES)]
+            for k in range(w, w + effort.mixed):
                 for readings in READING_SETS[:2]:
                     seed += 1
-                    plan = Plan(coinage, world, effort.mixed_coins, share, readings)
-                    lot = draw(replace(plan, lot_log_sd=_LOT_LOG_SD), seed)
+                    lot = draw(_plan(k, world, effort.mixed_coins, share, readings), seed)
                     p_value = screened(lot.table).p_value
                     for where in (_ALL, world):
                         tally.add((f"{readings}, {share:.0%} false", where), p_value[lot.honest])
@@ -187,9 +203,9 @@ def _odd(effort: Effort, tell: Callable[[str], None]) -> Tally:
     tally = Tally()
     seed = 3_000_000
     for name, _, changes in _ODD:
-        for world in WORLD_NAMES:
+        for w, world in enumerate(WORLD_NAMES):
             tell(f"rates: {effort.mixed} lots, {name}, {world}")
-            for k in range(effort.mixed):
+            for k in range(w, w + effort.mixed):
                 seed += 1
                 plan = Plan(_COINAGES[k % len(_COINAGES)], world, effort.mixed_coins)
                 lot = draw(replace(plan, **changes), seed)  # type: ignore[arg-type]

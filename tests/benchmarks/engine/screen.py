@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from unittest.mock import patch
+
 import numpy as np
 
 from lotscreen.evidence import judge
@@ -10,9 +14,9 @@ from lotscreen.lot.state import LotRows, lot_statement
 from lotscreen.lot.statement import LotStatement
 from lotscreen.records import FindingKind, Findings, ItemTable
 from lotscreen.settings import Settings
-from lotscreen.wear import Fit, fit
+from lotscreen.wear import Fit, components, fit
 
-from .lots import SETTINGS, STANDARDS
+from .lots import SETTINGS, STANDARDS, Lot
 
 DEPARTING = (FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value)
 
@@ -38,3 +42,19 @@ def statement_of(
         0, 0, (), None,
     )  # fmt: skip
     return findings, lot_statement(rows, frozen, settings)
+
+
+def departures_of(lot: Lot) -> tuple[str, ...]:
+    """Groups of departures that the engine weighs for the lot's type, each once."""
+    found = components.components(lot.levels.coin_type)
+    return tuple({c.group: None for c in found})
+
+
+@contextmanager
+def without(group: str) -> Iterator[None]:
+    """The engine with one group of departures taken out."""
+    every = components.components
+    with patch.object(
+        components, "components", lambda t: tuple(c for c in every(t) if c.group != group)
+    ):
+        yield
