@@ -15,6 +15,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from lotscreen.fit_file import load_fit, save_fit
     from lotscreen.intake import ReadOptions
     from lotscreen.records import LotscreenError
     from lotscreen.report.outputs import write_outputs
@@ -32,8 +33,10 @@ _HOMES = {
     "Settings": "settings",
     "StandardsTable": "standards",
     "coins_frame": "report.tables",
+    "load_fit": "fit_file",
     "load_settings": "settings",
     "load_standards": "standards",
+    "save_fit": "fit_file",
     "screen": "screening",
     "write_outputs": "report.outputs",
 }
@@ -45,8 +48,10 @@ __all__ = [
     "Settings",
     "StandardsTable",
     "coins_frame",
+    "load_fit",
     "load_settings",
     "load_standards",
+    "save_fit",
     "screen",
     "write_outputs",
 ]

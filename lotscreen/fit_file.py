@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from lotscreen.records import InputError, OutputError
 from lotscreen.wear import Fit
 from lotscreen.wear.saved import fit_from_dict, fit_to_dict
 from lotscreen.words import say
+
+_DIGEST_LENGTH = 16
 
 
 def save_fit(fit: Fit, path: Path) -> None:
@@ -18,7 +21,7 @@ def save_fit(fit: Fit, path: Path) -> None:
     """
     if path.exists():
         raise OutputError(say("findings.saved.exists", file=path.name))
-    text = json.dumps(fit_to_dict(fit), sort_keys=True, allow_nan=False)
+    text = _text(fit)
     half = path.with_name(f".{path.name}.part")
     try:
         half.write_text(text, encoding="utf-8")
@@ -35,3 +38,12 @@ def load_fit(path: Path) -> Fit:
         return fit_from_dict(saved)
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise InputError(say("findings.saved.unreadable", file=path.name, why=error)) from error
+
+
+def fit_digest(fit: Fit) -> str:
+    """Sixteen hex digits over all that :func:`save_fit` would write."""
+    return hashlib.sha256(_text(fit).encode()).hexdigest()[:_DIGEST_LENGTH]
+
+
+def _text(fit: Fit) -> str:
+    return json.dumps(fit_to_dict(fit), sort_keys=True, allow_nan=False)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ import pandas as pd
 from lotscreen.display import TypeDisplay
 from lotscreen.evidence import judge
 from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
+from lotscreen.fit_file import fit_digest
 from lotscreen.instruments import (
     CheckReading,
     check_readings,
@@ -62,7 +64,9 @@ class Screening:
 
     ``table`` and ``findings`` have one row an item, same order, groups, bags and checks
     included (their finding is ''). ``lots``, ``displays`` and ``running`` are by lot id,
-    in the order of first appearance in the sheet.
+    in the order of first appearance in the sheet. ``given`` are the choices of the run
+    besides settings, standards and seed, in the types of JSON: what was said of the sheet,
+    check weights, the digest of an earlier fit.
     """
 
     intake: Intake
@@ -75,6 +79,14 @@ class Screening:
     settings: Settings
     standards: StandardsTable
     seed: int
+    given: Mapping[str, Any] = field(default_factory=dict)
+
+    def rows_by_kind(self) -> dict[str, int]:
+        """Rows used by what they are: "coin", "group" (bags too), "check", "reference"."""
+        kinds = self.table.kind
+        of_kind = {kind.value: int((kinds == kind).sum()) for kind in ItemKind}
+        of_kind[ItemKind.GROUP] += of_kind.pop(ItemKind.BAG)
+        return of_kind
 
 
 @one_thread
@@ -99,7 +111,8 @@ def screen(
     standards = standards or load_standards()
     tell = progress or (lambda _: None)
     tell(say("screening.reading"))
-    intake = read(source, read_options or ReadOptions())
+    read_options = read_options or ReadOptions()
+    intake = read(source, read_options)
     tell(say("screening.fitting", items=len(intake.items)))
     checks = check_readings(intake.items, intake.readings, settings, check)
     belief = scale_belief(checks, settings)
@@ -111,7 +124,24 @@ def screen(
     tell(say("screening.judging"))
     findings = _judged(table, fitted, checks, settings)
     tell(say("screening.stating"))
-    return _stated(intake, table, fitted, findings, checks, start, settings, seed)
+    screening = _stated(intake, table, fitted, findings, checks, start, settings, seed)
+    return replace(screening, given=_given(read_options, check, start))
+
+
+def _given(
+    options: ReadOptions, check: Sequence[tuple[float, float]], start: Fit | None
+) -> dict[str, Any]:
+    """The choices that were made, by name; those left as they are do not occur."""
+    types = [options.default_type] if options.default_type else []
+    choices = {
+        "type": [*types, *(f"{rows}={text}" for rows, text in options.type_rows)],
+        "check": [list(pair) for pair in check],
+        "map": options.mapping,
+        "lot_read": options.lot,
+        "weight_unit": options.weight_unit,
+        "start": None if start is None else fit_digest(start),
+    }
+    return {name: choice for name, choice in choices.items() if choice}
 
 
 def _judged(

@@ -60,7 +60,7 @@ def test_one_command_leaves_every_file_and_one_screen(sheet: Path) -> None:
     lines = run.stdout.splitlines()
     assert len(lines) <= 22
     assert max(map(len, lines)) <= 80
-    assert "Read 12 rows: 12 coins." in lines
+    assert "Read 12 rows = 12 used + 0 left out: 12 coins." in lines
     assert f"Written to {folder}/" in lines
     assert "reading" in run.stderr
     assert "reading the sheet" not in run.stdout
@@ -113,7 +113,7 @@ def test_a_row_left_out_or_a_doubt_is_told_by_the_exit_code(tmp_path: Path) -> N
         file.write("total,,,148.98,,\n")
     run = _run("screen", sheet)
     assert run.exit_code == ExitCode.DONE_WITH_DOUBTS, run.output
-    assert "Read 13 rows: 12 coins, 1 left out (left_out.csv)." in run.stdout
+    assert "Read 13 rows = 12 used + 1 left out (left_out.csv): 12 coins." in run.stdout
     (folder,) = Path("reports").iterdir()
     assert "total" in (folder / "left_out.csv").read_text(encoding="utf-8")
 
@@ -204,7 +204,7 @@ def test_a_lot_of_its_own_is_cut(tmp_path: Path) -> None:
     sheet = _sheet(tmp_path / "two.csv", lots=True)
     run = _run("screen", sheet, "--lot", "K-01", "--out", "one")
     assert run.exit_code == 0, run.output
-    assert "Read 6 rows: 6 coins." in run.stdout
+    assert "Read 6 rows = 6 used + 0 left out: 6 coins." in run.stdout
     for path in Path("one").glob("*.[cj]s*"):
         assert "K-02" not in path.read_text(encoding="utf-8"), path.name
 

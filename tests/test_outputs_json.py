@@ -95,8 +95,12 @@ def test_the_schema_names_every_field_that_is_told() -> None:
 def test_counts_add_up() -> None:
     told = _told(mixed())
     rows = told["rows"]
-    parts = ("coins", "groups", "check_weights", "left_out")
-    assert rows["read"] == sum(rows[part] for part in parts)
+    parts = ("coins", "groups", "check_weights", "reference_pieces")
+    assert rows["used"] == sum(rows[part] for part in parts)
+    assert rows["read"] == rows["used"] + rows["left_out"]
+    assert sum(lot["items"] for lot in told["parcel"]["lots"]) == rows["used"]
+    assert [lot["name"] for lot in told["parcel"]["lots"]] == [lot["lot"] for lot in told["lots"]]
+    assert told["parcel"]["files"] == [source["name"] for source in told["sources"]]
     assert sum(told["counts"].values()) == rows["coins"]
     assert set(told["counts"]) == {kind.value for kind in FindingKind}
     pulled = told["counts"]["set aside"] + told["counts"]["not consistent"]

@@ -30,7 +30,7 @@ def test_a_lot_is_told_on_one_screen() -> None:
     assert _fits(lines)
     text = " ".join(line.strip() for line in lines)
     for part in (
-        "Read 430 rows: 400 coins, 30 left out",
+        "Read 430 rows = 400 used + 30 left out (left_out.csv): 400 coins.",
         "25 entries in doubt",
         "consistent, 6 to re-measure, 5 set aside, 3 not consistent, 2 not judged",
         "1 honest coin in 500",

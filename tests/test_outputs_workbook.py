@@ -14,6 +14,7 @@ from openpyxl.workbook import Workbook
 from outputs_lot import FORMULA_ROW, mixed
 
 from lotscreen import words
+from lotscreen.records import DispositionKind
 from lotscreen.report import tables, workbook
 from lotscreen.report.workbook import as_found_frame, write_workbook
 
@@ -73,6 +74,20 @@ def test_bold_marks_what_the_finding_says_and_no_colour_does(book: Workbook) -> 
     assert {True, False} == set(bold)
     fills = {cell.fill.fill_type for row in sheet.iter_rows() for cell in row}
     assert fills == {None}
+
+
+@pytest.mark.parametrize("name", ["coins", "groups"])
+def test_the_empty_disposition_offers_what_a_person_may_decide(book: Workbook, name: str) -> None:
+    sheet = book[name]
+    (offer,) = sheet.data_validations.dataValidation
+    column = [cell.value for cell in sheet[1]].index("disposition")
+    letter = sheet.cell(1, column + 1).column_letter
+    last = "" if sheet.max_row == 2 else f":{letter}{sheet.max_row}"
+    assert str(offer.sqref) == f"{letter}2{last}"
+    assert offer.type == "list"
+    assert offer.formula1 == '"' + ",".join(kind.value for kind in DispositionKind) + '"'
+    assert offer.allow_blank
+    assert {row[column].value for row in sheet.iter_rows(min_row=2)} == {None}
 
 
 def test_header_stays_and_filters(book: Workbook) -> None:

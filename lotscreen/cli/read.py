@@ -102,7 +102,7 @@ def _counts(intake: Intake) -> Iterator[str]:
     kinds = intake.items["kind"].value_counts()
     named = [
         say(f"intake.read.{kind}", n=int(kinds[kind]))
-        for kind in ("coin", "group", "bag", "check")
+        for kind in ("coin", "group", "bag", "check", "reference")
         if kind in kinds.index
     ]
     yield from _wrap(say("intake.read.used", kinds=", ".join(named)), "  ")

@@ -105,26 +105,17 @@ def _run(request: _Request) -> Written:
 
     if request.out is not None:
         refuse_folder_in_use(request.out, FILES)
-    read_options = options_from_words(request.types, request.mapping)
     with progress() as tell:
         screening = screen(
             request.sheets,
             settings=load_settings(request.settings, {"limit": request.limit}),
             standards=load_standards(request.standards),
-            read_options=read_options,
+            read_options=options_from_words(request.types, request.mapping),
             check=request.checks,
             seed=request.seed,
             progress=tell,
         )
-        given = {
-            "type": request.types,
-            "check": request.checks,
-            "map": read_options.mapping,
-        }
-        options = {name: value for name, value in given.items() if value}
-        return write_outputs(
-            screening, request.out, lot=request.lot, options=options, progress=tell
-        )
+        return write_outputs(screening, request.out, lot=request.lot, progress=tell)
 
 
 def _types(texts: Sequence[str]) -> tuple[str, ...]:

@@ -169,12 +169,12 @@ def _carried(
     layout: Layout, named: Named, reads: list[MeasureRead], rows: Ints
 ) -> list[dict[str, str]]:
     """Everything found and not used, by header: columns not understood, cells without a
-    reading, a type that the user overruled."""
+    reading, a type that the user overruled or that says "reference piece" besides."""
     found: list[dict[str, str]] = [{} for _ in range(len(rows))]
     parts = [(column, column.filled()) for column in layout.carried]
     parts += [(read.measure.column, read.kept_verbatim()) for read in reads]
     if "type" in layout.single:
-        parts.append((layout.single["type"], named.overruled & named.type_written.filled()))
+        parts.append((layout.single["type"], named.reworded & named.type_written.filled()))
     for column, mask in parts:
         texts = column.texts
         places = np.flatnonzero(mask[rows])

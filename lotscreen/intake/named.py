@@ -9,22 +9,25 @@ import numpy as np
 import pandas as pd
 
 from lotscreen.intake.filling import Filled, filled_down, under_sections
-from lotscreen.intake.grid import Column, constant_column, text_levels
+from lotscreen.intake.grid import Column, constant_column, plain_words, text_levels
 from lotscreen.intake.layout import Layout
 from lotscreen.intake.noted import Noted, block_doubt, cell_doubt
 from lotscreen.intake.options import Answers
 from lotscreen.intake.rows import RowSenses, whole_numbers
 from lotscreen.intake.table import Table
-from lotscreen.intake.vocabulary import is_ditto, is_missing
+from lotscreen.intake.vocabulary import is_ditto, is_missing, starts_with
 from lotscreen.records import Bools, Floats, ItemKind
 from lotscreen.words import say
 
 _MOST_RUNS_NAMED = 3
+_DITTO = '"'
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """The columns that name things, one entry a row of the table, filled down."""
+    """The columns that name things, one entry a row of the table, filled down. ``reworded``
+    marks rows whose type cell is not taken as written: overruled by the user, or a
+    reference piece's."""
 
     type_written: Column
     type_text: Column
@@ -35,7 +38,7 @@ class Named:
     number: Column
     position: Floats
     numbers_are_places: bool
-    overruled: Bools
+    reworded: Bools
     noted: tuple[Noted, ...]
     of_use: frozenset[int]
 
@@ -60,7 +63,8 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
         noted.extend(_filling_doubts(filled, table, items))
         return filled.column
 
-    type_written = settled(layout.single.get("type", blank), "type").changed(tidy)
+    type_column, of_reference = _types_as_said(layout, senses, blank)
+    type_written = settled(type_column, "type").changed(tidy)
     lot_written = settled(layout.single.get("lot", blank), "lot").changed(tidy)
     groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
     group = _joined([column.changed(tidy) for column in groups])
@@ -78,13 +82,25 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
         number=number,
         position=position,
         numbers_are_places=are_places,
-        overruled=overruled,
+        reworded=overruled | of_reference,
         noted=tuple(noted),
         of_use=frozenset(of_use),
     )
 
 
 def tidy(text: str) -> str:
+def _types_as_said(layout: Layout, senses: RowSenses, blank: Column) -> tuple[Column, Bools]:
+    """The type column, and the rows where it says "reference piece": behind these words
+    stands the type, and where nothing stands there the type above is meant."""
+    column = layout.single.get("type", blank)
+    pattern = starts_with("reference")
+    says = column.where_words(lambda text: pattern.match(plain_words(text)))
+    says &= senses.kind == ItemKind.REFERENCE.value
+    behind = [pattern.match(plain_words(str(text))) for text in column.texts[says]]
+    types = [(match and match["rest"]) or _DITTO for match in behind]
+    return column.with_text(says, types), np.asarray(says, dtype=np.bool_)
+
+
     """Single spaces; '' where the cell says that there is nothing."""
     return "" if is_missing(text) else " ".join(text.split())
 

@@ -1,4 +1,4 @@
-"""What each row of a table is: a coin, a group, a bag, a check weight, or left out."""
+"""What each row of a table is: coin, group, bag, check weight, reference piece, or left out."""
 
 from __future__ import annotations
 
@@ -181,6 +181,8 @@ def _kinds(layout: Layout, reason: Texts) -> Texts:
         if "count" in layout.single or bag.sum() * 2 < len(bag) or len(bag) < 2:
             kind[bag] = ItemKind.BAG.value
         kind[_words_row(column, "check")] = ItemKind.CHECK.value
+    for column in (*naming, *layout.carried):
+        kind[_words_row(column, "reference")] = ItemKind.REFERENCE.value
     if "kind" in layout.single:
         said = np.array([kind_words().get(plain_words(t), "") for t in layout.single["kind"].texts])
         kind[said != ""] = said[said != ""]

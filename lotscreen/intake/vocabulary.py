@@ -68,6 +68,7 @@ def kind_words() -> dict[str, str]:
     kinds = {w: kind for kind, words in _file("cells.toml")["kinds"].items() for w in words}
     kinds.update(dict.fromkeys(cell_words("check"), "check"))
     kinds.update(dict.fromkeys(cell_words("bag"), "bag"))
+    kinds.update(dict.fromkeys(cell_words("reference"), "reference"))
     return kinds
 
 

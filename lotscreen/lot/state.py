@@ -59,6 +59,7 @@ def lot_statement(lot: LotRows, fit: Fit, settings: Settings) -> LotStatement:
         coins=int(coins.sum()),
         groups=int(grouped.sum()),
         check_rows=int(np.count_nonzero(lot.rows & (table.kind == ItemKind.CHECK))),
+        reference_rows=int(np.count_nonzero(lot.rows & (table.kind == ItemKind.REFERENCE))),
         left_out=lot.left_out,
         doubts=lot.doubts,
         counts=counts,

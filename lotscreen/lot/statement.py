@@ -111,3 +111,4 @@ class LotStatement:
     cannot_see: tuple[str, ...]
     worked_coin_id: str
     worked: tuple[WorkedLine, ...]
+    reference_rows: int = 0

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lotscreen.records import FindingKind, ItemKind
+from lotscreen.records import FindingKind, Intake, ItemKind
 from lotscreen.report import tables
 
 if TYPE_CHECKING:
@@ -67,19 +67,31 @@ def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run
         "tables": [_plain(understood) for understood in intake.tables],
         "doubts": _records(tables.doubts_frame(screening)),
         "left_out": _records(tables.left_out_frame(screening)),
+        "parcel": _parcel(intake),
     }
     return json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
+def _parcel(intake: Intake) -> dict[str, Any]:
+    """What came in together: the files by name (more of them under "sources"), the lots
+    with their rows used."""
+    parcel = intake.parcel()
+    return {
+        "files": [source.name for source in parcel.sources],
+        "lots": [_plain(lot) for lot in parcel.lots],
+    }
+
+
 def _rows(screening: Screening) -> dict[str, int]:
-    kinds = screening.table.kind
-    coins, checks = (int((kinds == kind).sum()) for kind in (ItemKind.COIN, ItemKind.CHECK))
+    of_kind = screening.rows_by_kind()
     return {
         "read": screening.intake.rows_read,
-        "coins": coins,
-        "groups": len(kinds) - coins - checks,
-        "check_weights": checks,
+        "coins": of_kind[ItemKind.COIN],
+        "groups": of_kind[ItemKind.GROUP],
+        "check_weights": of_kind[ItemKind.CHECK],
         "left_out": len(screening.intake.left_out),
+        "used": len(screening.intake.items),
+        "reference_pieces": of_kind[ItemKind.REFERENCE],
     }
 
 

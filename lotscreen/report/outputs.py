@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from lotscreen import __version__
 from lotscreen.report import tables
@@ -54,17 +54,16 @@ def write_outputs(
     folder: Path | None = None,
     *,
     lot: str | None = None,
-    options: Mapping[str, Any] | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Written:
     """Write ``FILES`` to ``folder`` (default ``reports/<sheet>-<digest>``).
 
     ``lot`` cuts all of them to one lot (InputError where there is none of that name).
-    ``options`` are further choices that led to ``screening``, JSON-safe; they are printed
-    in lot.json and enter the digest. The same run in the same folder is left as it is;
+    The choices that led to ``screening`` are printed in lot.json and enter the digest. The
+    same run in the same folder is left as it is;
     OutputError where the folder holds anything else, or cannot be written.
     """
-    chosen = dict(options or {})
+    chosen = dict(screening.given)
     if lot is not None:
         chosen["lot"] = lot
     run = run_digest(screening, chosen, __version__)

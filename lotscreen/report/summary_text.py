@@ -65,13 +65,20 @@ def _title(screening: Screening, version: str) -> str:
 
 
 def _read(screening: Screening) -> str:
-    intake, kinds = screening.intake, screening.table.kind
-    coins, checks = (int((kinds == kind).sum()) for kind in (ItemKind.COIN, ItemKind.CHECK))
-    groups = len(kinds) - coins - checks
-    numbers = {"group": groups, "check": checks, "left_out": len(intake.left_out)}
-    parts = [counted(coins, "coin")]
-    parts += [counted(n, what) for what, n in numbers.items() if n]
-    text = say("summary.read", rows=counted(intake.rows_read, "row"), parts=", ".join(parts))
+    intake, left_out = screening.intake, len(screening.intake.left_out)
+    of_kind = screening.rows_by_kind()
+    parts = [
+        counted(of_kind[what], what)
+        for what in ("coin", "group", "check", "reference")
+        if of_kind[what] or what == "coin"
+    ]
+    text = say(
+        "summary.read" if left_out else "summary.read_all",
+        rows=counted(intake.rows_read, "row"),
+        used=f"{len(intake.items):,}",
+        left_out=f"{left_out:,}",
+        parts=", ".join(parts),
+    )
     if intake.doubts:
         text += " " + say("summary.doubts", cells=counted(len(intake.doubts), "cell"))
     return text

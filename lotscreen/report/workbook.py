@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 import xlsxwriter
 
-from lotscreen.records import FindingKind, ItemKind
+from lotscreen.records import DispositionKind, FindingKind, ItemKind
 from lotscreen.report import tables
 from lotscreen.report.csv_text import fixed
 from lotscreen.words import say, table
@@ -154,10 +154,25 @@ def _write_table(book: Any, formats: _Formats, sheet: _Sheet) -> None:
         page.write_string(0, place, name, formats.header)
     decimals = [sheet.decimals.get(name, 0) for name in names]
     columns = [sheet.frame[name].astype(object).tolist() for name in sheet.frame.columns]
+    if "disposition" in names and len(sheet.frame):
+        _offer_dispositions(page, names.index("disposition"), len(sheet.frame))
     bold = sheet.bold or [False] * len(sheet.frame)
     for row, (is_bold, values) in enumerate(zip(bold, zip(*columns, strict=True), strict=True), 1):
         for place, value in enumerate(values):
             _write_cell(page, row, place, value, formats.cell(is_bold, decimals[place]))
+
+
+def _offer_dispositions(page: Any, place: int, rows: int) -> None:
+    """The empty column offers what a person may decide; a blank stays allowed."""
+    kinds = [kind.value for kind in DispositionKind]
+    choice = {
+        "validate": "list",
+        "source": kinds,
+        "ignore_blank": True,
+        "error_title": say("outputs.disposition.title"),
+        "error_message": say("outputs.disposition.other", kinds=", ".join(kinds)),
+    }
+    page.data_validation(1, place, rows, place, choice)
 
 
 def _write_cell(page: Any, row: int, place: int, value: Any, clothes: Any) -> None:

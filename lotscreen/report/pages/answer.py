@@ -102,11 +102,14 @@ def _came_in(view: LotView) -> list[str]:
         if told.doubts
         else phrase("report.answer.no_doubts")
     )
+    used = {
+        "coin": told.coins, "group": told.groups, "check": told.check_rows,
+        "reference": told.reference_rows,
+    }  # fmt: skip
     read = say(
         "report.answer.read", rows=counted(told.rows_read, "row"), files=files,
-        coins=counted(told.coins, "coin"),
-        groups=counted(told.groups, "group"), checks=counted(told.check_rows, "check"),
-        left_out=counted(told.left_out, "row"),
+        used=whole(told.rows_read - told.left_out), left_out=whole(told.left_out),
+        parts=", ".join(counted(n, noun) for noun, n in used.items() if n or noun == "coin"),
     )  # fmt: skip
     return [read, doubts]
 

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
-from lotscreen.records import ColumnUnderstood, Doubt, TableUnderstood
+from lotscreen.records import ColumnUnderstood, Doubt, Intake, TableUnderstood
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
-from lotscreen.report.numerals import MISSING, whole
+from lotscreen.report.numerals import MISSING, counted, whole
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import ReportView
 from lotscreen.words import phrase, say, table
@@ -23,11 +23,19 @@ def build(view: ReportView) -> list[Block]:
     intake = view.screening.intake
     return [
         Heading(phrase("report.sheet.heading"), level=1, new_page=True),
+        Paragraph(_rows(intake)),
         *_understood(intake.tables),
         *_instruments(intake.readings),
         *_doubts(intake.doubts),
         *_left_out(intake.left_out),
     ]
+
+
+def _rows(intake: Intake) -> str:
+    return say(
+        "report.sheet.rows", rows=counted(intake.rows_read, "row"),
+        used=whole(len(intake.items)), left_out=whole(len(intake.left_out)),
+    )  # fmt: skip
 
 
 def _understood(tables: Sequence[TableUnderstood]) -> list[Block]:
