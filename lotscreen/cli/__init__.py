@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from lotscreen import __version__
+from lotscreen.cli.bag import bag_command
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
@@ -29,6 +30,7 @@ app.command("screen", help=say("cli.screen.help"))(screen_command)
 app.command("read", help=say("cli.read.help"))(read)
 app.command("plan", help=say("plan.cli.help"))(plan_command)
 app.command("stop", help=say("plan.stop_cli.help"))(stop_command)
+app.command("bag", help=say("bag.cli.help"))(bag_command)
 app.command("types", help=say("cli.types.help"))(types)
 
 

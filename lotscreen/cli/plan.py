@@ -81,7 +81,7 @@ def plan_command(
         from lotscreen.sequential.plan_words import Circumstances
         from lotscreen.sequential.sampling_plan import SamplingPlan
 
-        known = _type(coin_type) if coin_type else None
+        known = type_of_text(coin_type) if coin_type else None
         tolerated = min(_MOST_TOLERATED * _PERCENT, _TOLERATED_OF_BAD * share)
         plan = SamplingPlan(
             lot_coins=coins,
@@ -109,7 +109,7 @@ def plan_command(
         emit(_json(plan, at) if as_json else _text(plan, at))
 
 
-def _type(text: str) -> CoinType:
+def type_of_text(text: str) -> CoinType:
     """The standard of that key, or that words lead to; StandardsError where none does."""
     from lotscreen.records import StandardsError
     from lotscreen.standards import load_standards

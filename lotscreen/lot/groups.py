@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
 from lotscreen.lot.statement import GroupStatement
-from lotscreen.records import FindingKind, ItemTable
+from lotscreen.records import FindingKind, Floats, ItemKind, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit, grid
 from lotscreen.wear.fit import unfitted
@@ -15,6 +17,12 @@ from lotscreen.words import say
 _BETWEEN_GROUPS = 0.3
 """Relative spread of the mean wear between groups of one lot: rolls made up from one
 drawer share wear (common practice, no source)."""
+
+_LEAST_MATES = 5
+"""So many groups of one type and count say what such groups weigh (assumed)."""
+
+_Z95 = 1.96
+_STACK_PER_COIN_MM = 0.5  # a "thickness" of less a coin is a coin's own, not the stack's
 
 
 def group_statements(
@@ -44,15 +52,68 @@ def _statement(group: ItemTable, coin_id: str, fit: Fit, settings: Settings) -> 
     if not key:
         reason = say("lot.group.no_standard", note=group.type_note[0])
         return made(not_judged, reason, nan, nan, nan)
-    mean, sd = _expected(group, fit.types.get(key), key, fit, settings)
-    low, high = mean - 1.96 * sd, mean + 1.96 * sd
+    fitted = fit.types.get(key)
+    mean, sd = _expected(group, fitted, key, fit, settings)
+    low, high = mean - _Z95 * sd, mean + _Z95 * sd
     p = 2 * float(ndtr(-abs(weight - mean) / sd))
     facts = {"count": count, "weight": weight, "low": low, "high": high, "over": weight - mean}
-    if p > settings.limit:
-        finding, code = FindingKind.CONSISTENT.value, "consistent"
-    else:
-        finding, code = FindingKind.SET_ASIDE.value, "light" if weight < mean else "heavy"
-    return made(finding, say(f"lot.group.{code}", **facts), mean, low, high)
+    stack = _stack(group, fitted)
+    if p <= settings.limit:
+        code = "light" if weight < mean else "heavy"
+        return made(FindingKind.SET_ASIDE.value, say(f"lot.group.{code}", **facts), mean, low, high)
+    reason = say("lot.group.consistent", **facts)
+    if stack is None:
+        return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
+    height, middle, sd_mm = stack
+    tall = {"height": height, "low": middle - _Z95 * sd_mm, "high": middle + _Z95 * sd_mm}
+    if ndtr((middle - height) / sd_mm) <= settings.limit:
+        reason = f"{reason}; {say('lot.group.tall', **tall)}"
+        return made(FindingKind.SET_ASIDE.value, reason, mean, low, high)
+    reason = f"{reason}; {say('lot.group.stack', **tall)}"
+    return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
+
+
+def _stack(group: ItemTable, fitted: TypeFit | None) -> tuple[float, float, float] | None:
+    """Height of the stack, what is expected and one sd, mm; None where it was not taken or
+    the coins' own thickness is not known from lot-mates. A coin of the right weight in
+    lighter metal is thicker, which no weight of its group shows."""
+    height, count = float(group.thickness_mm[0]), float(group.count[0])
+    if fitted is None or not fitted.thickness.speaks or not height > _STACK_PER_COIN_MM * count:
+        return None
+    gauge = fitted.thickness
+    wear = fitted.mean_wear()
+    middle = count * (gauge.reference_mm + gauge.slope_mm * wear)
+    common = count * np.hypot(gauge.u_reference_mm, gauge.slope_mm * _BETWEEN_GROUPS * wear)
+    own = np.hypot(np.sqrt(count) * gauge.sd_mm, float(group.thickness_u_mm[0]))
+    return height, middle, float(np.hypot(common, own))
+
+
+def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:
+    """Which group to open first, second ...: rank by item id, from 1.
+
+    By distance from what is expected, lighter ones before heavier ones as far off. Where
+    five or more groups of one type and count were weighed they say themselves what such
+    groups weigh (median and scaled median deviation); bags and groups without an
+    expectation have no rank.
+    """
+    known = [g for g in groups if np.isfinite(g.expected_weight_g) and g.kind == ItemKind.GROUP]
+    distance: dict[str, float] = {}
+    for key in dict.fromkeys((g.type_key, g.count) for g in known):
+        mates = [g for g in known if (g.type_key, g.count) == key]
+        for group, far in zip(mates, _distances(mates), strict=True):
+            distance[group.item_id] = far
+    order = sorted(distance, key=lambda item: (-round(abs(distance[item]), 6), distance[item]))
+    return {item: rank for rank, item in enumerate(order, 1)}
+
+
+def _distances(mates: Sequence[GroupStatement]) -> Floats:
+    off = np.array([g.weight_g - g.expected_weight_g for g in mates])
+    sd = np.array([(g.expected_high_g - g.expected_low_g) / (2.0 * _Z95) for g in mates])
+    if len(mates) < _LEAST_MATES:
+        return np.asarray(off / sd)
+    off = off - np.median(off)
+    spread = float(np.median(np.abs(off)) / ndtri(0.75))
+    return np.asarray(off / spread if spread > 0.0 else off / sd)
 
 
 def _expected(
