@@ -101,6 +101,7 @@ def _types_as_said(layout: Layout, senses: RowSenses, blank: Column) -> tuple[Co
     return column.with_text(says, types), np.asarray(says, dtype=np.bool_)
 
 
+def tidy(text: str) -> str:
     """Single spaces; '' where the cell says that there is nothing."""
     return "" if is_missing(text) else " ".join(text.split())
 
