@@ -88,7 +88,6 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
     )
 
 
-def tidy(text: str) -> str:
 def _types_as_said(layout: Layout, senses: RowSenses, blank: Column) -> tuple[Column, Bools]:
     """The type column, and the rows where it says "reference piece": behind these words
     stands the type, and where nothing stands there the type above is meant."""
