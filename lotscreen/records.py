@@ -204,7 +204,7 @@ class ColumnUnderstood:
 
 @dataclass(frozen=True, slots=True)
 class TableUnderstood:
-    """How one table of one sheet was understood."""
+    """How one table of one sheet was understood; ``notes`` are facts that raise no doubt."""
 
     source_file: str
     sheet: str
@@ -214,6 +214,7 @@ class TableUnderstood:
     decimal_sign: str
     columns: tuple[ColumnUnderstood, ...]
     title: str
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,10 +325,6 @@ class ItemTable:
     def rows(self, index: Any) -> Self:
         """The rows at ``index`` (mask or positions) as a new table."""
         return replace(self, **{f.name: getattr(self, f.name)[index] for f in fields(self)})
-
-    def frame(self) -> pd.DataFrame:
-        """The same columns as a pandas frame."""
-        return pd.DataFrame({f.name: getattr(self, f.name) for f in fields(self)})
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,6 +81,8 @@ def _table(table: TableUnderstood) -> Iterator[str]:
         else:
             role = say("intake.read.role", role=say(f"intake.role.{column.role}"))
         yield from _column(column.header, role, column.why)
+    for note in table.notes:
+        yield from _wrap(say("intake.read.remark", text=note), "  ")
 
 
 def _column(header: str, role: str, why: str) -> Iterator[str]:

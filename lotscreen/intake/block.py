@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lotscreen.intake.checks import nominal_g
 from lotscreen.intake.dates import CoinDate, calendar_date, coin_date
+from lotscreen.intake.form_checks import form_doubts
 from lotscreen.intake.grid import Column, column_of, is_calendar_day, text_levels
 from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
@@ -24,9 +25,11 @@ from lotscreen.intake.readings import (
     reading_fields,
     with_tare,
 )
+from lotscreen.intake.remarks import remarks
 from lotscreen.intake.rows import RowSenses, counts_of, row_senses
 from lotscreen.intake.table import Table
 from lotscreen.intake.vocabulary import is_missing
+from lotscreen.intake.whole_table import WholeTable
 from lotscreen.records import (
     Bools,
     ColumnUnderstood,
@@ -87,6 +90,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         *(note for read, _ in reads for note in (*read.noted, *odd_unit_doubt(read, senses.kind))),
         *_count_doubts(layout, items),
         *_check_doubts(senses.kind, nominal, named.number, table),
+        *_across(table, layout, senses, named, [read for read, _ in reads], answers),
     ]
     rows = np.flatnonzero(items)
     position_of = np.cumsum(items) - 1
@@ -94,7 +98,10 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
     counts = counts_of(layout, len(items))[rows]
     return Block(
         table=table,
-        understood=_understood(table, layout, named, reads, decimal_sign, answers),
+        understood=replace(
+            _understood(table, layout, named, reads, decimal_sign, answers),
+            notes=tuple(remarks(table, [read for read, _ in reads], fields, decimal_sign)),
+        ),
         rows=rows,
         kind=column_of("", senses.kind[rows].tolist()),
         count=np.where(np.isnan(counts), 1, counts).astype(np.int64),
@@ -112,6 +119,22 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         left_out=tuple(_left_out(table, senses, named, answers)),
         noted=tuple(in_order(noted, table)),
     )
+
+
+def _across(
+    table: Table,
+    layout: Layout,
+    senses: RowSenses,
+    named: Named,
+    reads: list[MeasureRead],
+    answers: Answers,
+) -> list[Noted]:
+    """Doubts that show only when rows are looked at together; none where one lot of
+    several was asked for, whose rows are not together."""
+    if answers.lot is not None and (senses.reason == _OTHER_LOT).any():
+        return []
+    whole = WholeTable(table, layout, senses.kind, senses.reason, named, tuple(reads))
+    return form_doubts(whole) if len(senses.kind) else []
 
 
 def _one_lot_only(senses: RowSenses, named: Named, answers: Answers) -> RowSenses:

@@ -22,6 +22,8 @@ _POINT_THOUSAND = re.compile(r"\d\.\d{3}(?!\d)")
 _DIGITS_FOR = str.maketrans("OoQDlIi|ZzSsBg", "00001111225589")
 _SERIES = re.compile(r"(?=.*\d)[\dOoQDlIi|ZzSsBg]+(?:[.,][\dOoQDlIi|ZzSsBg]+)?")
 _LARGEST = 1e8  # no coin or bag reads more, in whatever unit
+_FILLERS = frozenset({999.0, 9999.0, 99999.0, 999.9, 999.99})  # typed where there is no reading
+_ERROR = re.compile(r"#[A-ZÄÖÜ0-9/]+[!?]?|#\w+\?|Err:\d+", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +72,8 @@ def number_cell(value: float, text: str) -> Cell:
         return Cell("unreadable", doubt="not_above_zero")
     if value > _LARGEST:
         return Cell("unreadable", doubt="too_large")
+    if value in _FILLERS:
+        return Cell("unreadable", doubt="filler")
     decimals = len(text.partition(".")[2]) if "e" not in text else 0
     return Cell("number", value, decimals=decimals)
 
@@ -80,6 +84,10 @@ def text_cell(text: str, decimal_sign: str) -> Cell:
         return _MISSING
     if is_ditto(text):
         return Cell("unreadable", doubt="ditto_reading")
+    if text[:1] == "=":
+        return Cell("unreadable", doubt="never_calculated")
+    if _ERROR.fullmatch(text.strip()):
+        return Cell("unreadable", doubt="error_cell")
     bare, marked = _without_marks(text.strip())
     if _BOUND.match(bare):
         return Cell("unreadable", doubt="bound")
@@ -117,6 +125,8 @@ def _read(number: ParsedNumber, text: str) -> Cell:
         return Cell("unreadable", doubt="not_above_zero")
     if number.value > _LARGEST:
         return Cell("unreadable", doubt="too_large")
+    if number.value in _FILLERS and not number.unit_word:
+        return Cell("unreadable", doubt="filler")
     unit, doubt = _unit(number.unit_word), ""
     if unit is None and number.glued and number.unit_word[0] not in "([{":
         return Cell("unreadable", doubt="unreadable", proposal=_proposal(text))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from dataclasses import dataclass
 
@@ -9,6 +10,9 @@ from lotscreen.intake.grid import plain_words
 from lotscreen.intake.vocabulary import cell_words, is_missing
 
 FIRST_YEAR, LAST_YEAR = 1000, 2100
+
+_DAY_ZERO = dt.date(1899, 12, 30)  # spreadsheet programs count the days from here
+_SERIALS = (30_000, 60_000)  # days of 1982 to 2064: dates typed in our time
 
 _DIGITS = re.compile(r"\d+")
 _MARK_AFTER = re.compile(r"[\s\-./,]*(?P<mark>[A-Za-z]{1,2})(?![A-Za-z])")
@@ -49,8 +53,14 @@ def coin_date(text: str) -> CoinDate:
 
 
 def calendar_date(text: str) -> CoinDate:
-    """A date that a spreadsheet program stored as a day: never a year struck for sure."""
-    return CoinDate(None, doubt="date_is_day", proposal=text[:4])
+    """A date that a spreadsheet program stored as a day: never a year struck for sure.
+
+    The day 1905-01-26 is the number 1853 in a cell set to show days; of any other day the
+    year is proposed.
+    """
+    number = (dt.date.fromisoformat(text[:10]) - _DAY_ZERO).days
+    year = str(number) if FIRST_YEAR <= number <= LAST_YEAR else text[:4]
+    return CoinDate(None, doubt="date_is_day", proposal=year)
 
 
 def _no_date() -> frozenset[str]:
@@ -75,6 +85,9 @@ def _without_year(text: str, groups: list[re.Match[str]]) -> CoinDate:
     digits = groups[0][0]
     if len(digits) == 2 and text.strip().lstrip("'’`") == digits:
         return CoinDate(None, doubt="date_two_digits")
+    if len(digits) == 5 and _SERIALS[0] <= int(digits) <= _SERIALS[1]:
+        day = _DAY_ZERO + dt.timedelta(days=int(digits))
+        return CoinDate(None, doubt="date_serial", proposal=day.isoformat())
     if len(digits) == 5:
         return CoinDate(None, doubt="date_impossible", proposal=_one_digit_less(digits))
     return CoinDate(None, doubt="date_unreadable", proposal=_letters_mended(text))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,24 +16,32 @@ from lotscreen.records import Bools, Ints
 @dataclass(frozen=True, slots=True)
 class Filled:
     """A column filled down: ``runs`` are (first row, last row, row it was filled from) of
-    ditto marks, ``blank_runs`` of empty cells; ``hanging`` marks dittos with nothing
-    above them. Rows count from 0 in the table."""
+    ditto marks, ``blank_runs`` of empty cells, ``merged_runs`` of cells merged with the one
+    above; ``hanging`` marks dittos with nothing above them. Rows count from 0 in the table."""
 
     column: Column
     runs: tuple[tuple[int, int, int], ...]
     blank_runs: tuple[tuple[int, int, int], ...]
     hanging: Bools
+    merged_runs: tuple[tuple[int, int, int], ...] = ()
 
 
-def filled_down(column: Column, usable: Bools, blanks_too: bool) -> Filled:
-    """Fill ditto marks (and, where the column is mostly empty, blanks) of ``usable`` rows
-    from the nearest usable row above that says something."""
+def filled_down(
+    column: Column, usable: Bools, blanks_too: bool, merged: Sequence[tuple[int, int]] = ()
+) -> Filled:
+    """Fill ditto marks, cells of ``merged`` (first row, last row) and, where the column is
+    mostly empty, blanks of ``usable`` rows from the nearest usable row above that says
+    something."""
     ditto = usable & column.where_words(is_ditto)
     blank = usable & ~column.filled()
     says = usable & ~ditto & ~blank
-    fill_blanks = blanks_too and _mostly_blank(says, blank)
+    in_merged = np.zeros(len(column), dtype=np.bool_)
+    for first, last in merged:
+        in_merged[first + 1 : last + 1] = True
+    in_merged &= blank
+    fill_blanks = blanks_too and _mostly_blank(says, blank & ~in_merged)
     above = np.maximum.accumulate(np.where(says, np.arange(len(column)), -1))
-    wanted = ditto | blank if fill_blanks else ditto
+    wanted = ditto | in_merged | (blank if fill_blanks else False)
     done = wanted & (above >= 0)
     if not wanted.any():
         return Filled(column, (), (), ditto)
@@ -41,8 +50,9 @@ def filled_down(column: Column, usable: Bools, blanks_too: bool) -> Filled:
     return Filled(
         replace(column, codes=codes),
         _runs(done & ditto, above),
-        _runs(done & blank, above),
+        _runs(done & blank & ~in_merged, above),
         ditto & ~done,
+        _runs(done & in_merged, above),
     )
 
 

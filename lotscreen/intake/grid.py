@@ -39,7 +39,7 @@ class Sheet:
 
     name: str
     rows: Sequence[Sequence[object]]
-    marks: SheetMarks = SheetMarks()
+    marks: SheetMarks = field(default_factory=SheetMarks)
 
 
 @dataclass(frozen=True, slots=True)

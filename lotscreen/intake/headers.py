@@ -31,7 +31,7 @@ AMBIGUOUS = "gr"  # the unit of a header or a cell that says "gr"
 
 _BRACKETS = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
 _NUMBERED = re.compile(r"(?P<word>.*[^\W\d])[\s_.\-#(\[]*(?P<repeat>[1-9])[)\]]?", re.DOTALL)
-_PERSON = re.compile(r"(?P<word>.+) (?P<person>[a-z]\d{0,2})")
+_PERSON = re.compile(r"(?P<word>.+?)(?: (?:by|von|par|por))? (?P<person>[a-z]\d{0,2})")
 _LONGEST_HEADER = 80
 
 

@@ -53,6 +53,11 @@ def _hashed(text: str) -> int:
     return int.from_bytes(hashlib.blake2b(content, digest_size=8).digest(), "big")
 
 
+def carried_on(digest: Digests, content: Digests) -> Digests:
+    """Each digest carried on by another; the order of what was carried on counts."""
+    return _mixed(digest ^ _mixed(content))
+
+
 def _carried_on(digest: Digests, name: str, content: Digests, mask: Bools) -> Digests:
     """Mixed with the finaliser of splitmix64 (Steele, Lea and Flood, OOPSLA 2014), so
     that the name of a field, its content and their order all count."""

@@ -14,7 +14,7 @@ from lotscreen.intake.headers import AMBIGUOUS, unit_factors
 from lotscreen.intake.layout import Measure
 from lotscreen.intake.noted import Noted, block_doubt, cell_doubt
 from lotscreen.intake.options import Answers
-from lotscreen.intake.steps import estimated_step
+from lotscreen.intake.steps import steps_in_order
 from lotscreen.intake.table import Table
 from lotscreen.intake.units import ColumnUnit, odd_unit, unit_of_cell, unit_of_column
 from lotscreen.records import Bools, Floats, Ints, ItemKind, ReadingStatus, Texts
@@ -158,7 +158,8 @@ def odd_unit_doubt(read: MeasureRead, kind: Texts) -> tuple[Noted, ...]:
 
 
 def steps_of(read: MeasureRead, kind: Texts, instrument: Column) -> Floats:
-    """The step a row, canonical unit: one estimate a unit, instrument and kind of load."""
+    """The step a row, canonical unit: estimated by unit, instrument and kind of load, and
+    where the rounding changes part-way by stretch."""
     heavy = (kind == ItemKind.GROUP.value) | (kind == ItemKind.BAG.value)
     factors = unit_factors(read.measure.sense.role)
     units = sorted(set(read.units.levels))
@@ -170,7 +171,7 @@ def steps_of(read: MeasureRead, kind: Texts, instrument: Column) -> Floats:
     for one in np.unique(block[here]):
         rows = here & (block == one)
         unit = str(read.units.texts[int(np.argmax(rows))])
-        step = estimated_step(read.written[rows], read.decimals[rows])
+        step = steps_in_order(read.written[rows], read.decimals[rows])
         steps[rows] = step * factors[unit]
     return steps
 

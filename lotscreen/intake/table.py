@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from lotscreen.intake.grid import Column, Sheet, cell_text, column_letters, column_of, plain_words
+from lotscreen.intake.grid import (
+    Column,
+    Sheet,
+    SheetMarks,
+    cell_text,
+    column_letters,
+    column_of,
+    plain_words,
+)
 from lotscreen.intake.headers import Sense, sense_of, unit_factors, unit_of_word
 from lotscreen.intake.options import Answers
 from lotscreen.intake.vocabulary import MEASURE_ROLES
@@ -22,7 +30,8 @@ class Table:
     """One table of a sheet, not yet understood beyond its header.
 
     ``header_row`` counts from 1 (0: none). ``rows`` are the sheet rows ``first_row`` to
-    ``last_row``; ``senses`` are what the words of each column's header say.
+    ``last_row``; ``senses`` are what the words of each column's header say, ``places``
+    where each column stands in the sheet (from 0).
     """
 
     file: str
@@ -33,6 +42,20 @@ class Table:
     title: str
     senses: tuple[Sense | None, ...]
     columns: tuple[Column, ...]
+    places: tuple[int, ...] = ()
+    marks: SheetMarks = field(default_factory=SheetMarks)
+
+    def merged_rows(self, column: Column) -> list[tuple[int, int]]:
+        """(first, last) row of each run of merged cells in one column, from 0 in the table."""
+        place = next(
+            (p for c, p in zip(self.columns, self.places, strict=False) if c is column), -1
+        )
+        top, bottom = self.first_row - 1, self.last_row - 1
+        return [
+            (max(first, top) - top, min(last, bottom) - top)
+            for (first, left), (last, right) in self.marks.merged
+            if left <= place <= right and top <= first < last and first < bottom
+        ]
 
 
 def header_sense(header: str, answers: Answers) -> Sense | None:
@@ -49,18 +72,71 @@ def find_tables(file: str, sheet: Sheet, answers: Answers) -> tuple[Table, ...]:
     start = _header_place(rows, answers)
     if start is None:
         return ()
-    title = _title(rows[: max(start, 0)])
-    whole = _table(file, sheet, start, len(rows), title, answers)
+    top = _TopHeader(start, start, rows[start] if start >= 0 else [])
+    if answers.header_row is None:
+        top = _with_neighbour(rows, start, answers)
+    title = _title(rows[: max(top.first, 0)])
+    whole = _table(file, sheet, top, len(rows), title, answers)
     if not whole.columns:
         return ()
     later = _later_headers(whole, rows, answers) if answers.header_row is None else []
     if not later:
         return (whole,)
-    ends = [*later, len(rows)]
+    headers = [top, *(_TopHeader(place, place, rows[place]) for place in later)]
     return tuple(
-        _table(file, sheet, first, stop, title if first == start else "", answers)
-        for first, stop in zip([start, *later], ends, strict=True)
+        _table(file, sheet, header, stop, title if header is top else "", answers)
+        for header, stop in zip(headers, [*later, len(rows)], strict=True)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _TopHeader:
+    """The header of a table: its first and last row (from 0 in the sheet, -1: none) and its
+    cells, those of two rows joined."""
+
+    first: int
+    last: int
+    cells: Sequence[object]
+
+
+def _with_neighbour(rows: Sequence[Sequence[object]], place: int, answers: Answers) -> _TopHeader:
+    """The header row, joined with the row above or below it where that row holds words
+    only and both together say more roles than the one."""
+    best = _TopHeader(place, place, rows[place])
+    for top in (place, place - 1):
+        if top < 0 or top + 1 >= len(rows) or not _words_only(rows[top], rows[top + 1]):
+            continue
+        joined = _joined(rows[top], rows[top + 1], answers)
+        if _understood(joined, answers) > _understood(best.cells, answers):
+            best = _TopHeader(top, top + 1, joined)
+    return best
+
+
+def _understood(row: Sequence[object], answers: Answers) -> tuple[int, int]:
+    """Different roles of a row, and how many of its cells say one."""
+    words = [cell_text(cell).strip() for cell in row]
+    return _score(row, answers), sum(
+        bool(word) and header_sense(word, answers) is not None for word in words
+    )
+
+
+def _words_only(*rows: Sequence[object]) -> bool:
+    texts = [cell_text(cell).strip() for row in rows for cell in row]
+    return not any(text[:1].isdigit() for text in texts)
+
+
+def _joined(top: Sequence[object], below: Sequence[object], answers: Answers) -> list[object]:
+    """Two rows of headers as one: a word above stands for the blank cells to its right."""
+    joined: list[object] = []
+    above = ""
+    for place in range(max(len(top), len(below))):
+        upper = cell_text(top[place]).strip() if place < len(top) else ""
+        lower = cell_text(below[place]).strip() if place < len(below) else ""
+        above = upper or (above if lower else "")
+        ways = (f"{above} {lower}", f"{lower} {above}", lower, upper)
+        known = (way.strip() for way in ways if header_sense(way.strip(), answers) is not None)
+        joined.append(next(known, f"{above} {lower}".strip()))
+    return joined
 
 
 def _last_filled(rows: Sequence[Sequence[object]]) -> int:
@@ -158,8 +234,11 @@ def _title(rows: Sequence[Sequence[object]]) -> str:
     return " / ".join(lines)
 
 
-def _table(file: str, sheet: Sheet, start: int, stop: int, title: str, answers: Answers) -> Table:
-    headers = [cell_text(cell) for cell in sheet.rows[start]] if start >= 0 else []
+def _table(
+    file: str, sheet: Sheet, top: _TopHeader, stop: int, title: str, answers: Answers
+) -> Table:
+    start = top.last
+    headers = [cell_text(cell) for cell in top.cells]
     first = start + 1
     units = _units_below(sheet.rows[first:stop], headers, answers)
     first += bool(units)
@@ -168,15 +247,19 @@ def _table(file: str, sheet: Sheet, start: int, stop: int, title: str, answers: 
     headers += [""] * (width - len(headers))
     padded = body if set(map(len, body)) <= {len(headers)} else _padded(body, len(headers))
     cells = list(zip(*padded, strict=True)) if body else [()] * len(headers)
-    columns, senses = [], []
+    columns, senses, places = [], [], []
     names = _distinct([h.strip() or column_letters(i) for i, h in enumerate(headers)])
     for place, (header, name) in enumerate(zip(headers, names, strict=True)):
         column = column_of(name, cells[place])
         if header.strip() or column.filled().any():
             columns.append(column)
+            places.append(place)
             sense = header_sense(header or (name if start < 0 else ""), answers)
             senses.append(_with_unit(sense, units.get(place, "")))
-    return Table(file, sheet.name, start + 1, first + 1, stop, title, tuple(senses), tuple(columns))
+    return Table(
+        file, sheet.name, start + 1, first + 1, stop, title, tuple(senses), tuple(columns),
+        tuple(places), sheet.marks,
+    )  # fmt: skip
 
 
 def _distinct(names: list[str]) -> list[str]:
