@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lotscreen.intake import read_frame
 from lotscreen.intake.cells import decimal_sign_of, text_cell
 from lotscreen.intake.dates import coin_date
 from lotscreen.intake.delimited import decoded, parsed, separator_of
@@ -321,3 +323,18 @@ def test_true_and_one_stay_different_cells() -> None:
 
 def test_letters_of_columns() -> None:
     assert [column_letters(i) for i in (0, 25, 26, 701, 702)] == ["A", "Z", "AA", "ZZ", "AAA"]
+
+
+def test_a_word_may_name_a_coin_a_roll_or_a_lot_though_it_says_no_reading() -> None:
+    columns = ["coin_id", "lot", "roll", "type", "date", "weight_g"]
+    rows = [
+        ["x", "X", "none", "US half dollar", "x", 12.4],
+        ["n/a", "-", "?", "US half dollar", 1943, "x"],
+        ["A  7", "X", "na", "US half dollar", 1943, 12.4],
+    ]
+    found = read_frame(pd.DataFrame(rows, columns=columns))
+    assert list(found.items["coin_id"]) == ["x", "frame!3", "A  7"]
+    assert list(found.items["lot"]) == ["X", "", "X"]
+    assert list(found.items["group"]) == ["none", "", "na"]
+    assert found.items["year"].isna().tolist() == [True, False, False]
+    assert len(found.readings) == 2

@@ -186,3 +186,28 @@ def test_search() -> None:
     assert "us-half-1853" in keys
     assert "us-half-1873" not in keys
     assert STANDARDS.search("half nonsense") == []
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("Elbonian groat", "elbonian"), ("Sixpence, Elbonia", "elbonia"),
+        ("Ruritania crown", "ruritania"), ("freedonischer Sovereign", "freedonischer"),
+    ],
+)  # fmt: skip
+def test_a_word_like_a_state_is_not_passed_over(text: str, word: str) -> None:
+    found = load_standards().resolve(text, 1850)
+    assert found.key == ""
+    assert f"{word} seems to name a state that is not on file" in found.note
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("Victorian shilling", "uk-shilling-1816"), ("clean sovereign", "uk-sovereign-1817"),
+        ("greenish florin", "uk-florin-1849"), ("scratched groat", "uk-groat-1816"),
+        ("UK Elbonian groat", "uk-groat-1816"),
+    ],
+)  # fmt: skip
+def test_a_word_that_only_ends_so_changes_nothing(text: str, key: str) -> None:
+    assert load_standards().resolve(text, 1850).key == key

@@ -66,9 +66,9 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
 
     type_column, of_reference = _types_as_said(layout, senses, blank)
     type_written = settled(type_column, "type").changed(tidy)
-    lot_written = settled(layout.single.get("lot", blank), "lot").changed(tidy)
+    lot_written = settled(layout.single.get("lot", blank), "lot").changed(as_name)
     groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
-    group = _joined([column.changed(tidy) for column in groups])
+    group = _joined([column.changed(as_name) for column in groups])
     number, position, are_places = _number_and_position(layout, group, senses)
     type_text, overruled = _type_text(type_written, table, items, answers)
     has_lots = bool((items & lot_written.filled()).any())
@@ -104,6 +104,11 @@ def _types_as_said(layout: Layout, senses: RowSenses, blank: Column) -> tuple[Co
 def tidy(text: str) -> str:
     """Single spaces; '' where the cell says that there is nothing."""
     return "" if is_missing(text) else " ".join(text.split())
+
+
+def as_name(text: str) -> str:
+    """As ``tidy``, but a word may be a name: coin "x" is a coin called x, "n/a" is none."""
+    return " ".join(text.split()) if text.strip().isalpha() else tidy(text)
 
 
 def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Noted]:
@@ -161,7 +166,7 @@ def _number_and_position(
     """
     coins = senses.kind == ItemKind.COIN.value
     number = layout.single.get("coin_id", constant_column("", "", len(coins)))
-    number = number.changed(_as_name)
+    number = number.changed(_verbatim)
     grouped = coins & group.filled()
     if "position" in layout.single:
         return number, whole_numbers(layout.single["position"].number(_as_number)), False
@@ -175,9 +180,9 @@ def _number_and_position(
     return number, position, False
 
 
-def _as_name(text: str) -> str:
+def _verbatim(text: str) -> str:
     """The number as written, '' where the cell says that there is none."""
-    if not text[:1].isdigit() and (is_missing(text) or is_ditto(text)):
+    if not text[:1].isdigit() and (is_ditto(text) or not as_name(text)):
         return ""
     return text.strip()
 

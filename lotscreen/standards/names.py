@@ -23,6 +23,7 @@ _GLYPHS = {
     "£": " pound ", "$": " dollar ", "/-": " shilling ",
 }  # fmt: skip
 _SIGN_FIRST = re.compile(r"([£$€])\s*(\d+(?:[.,]\d+)?(?:\s+1/[24]|½|¼)?)")
+_SHORTEST_STATE = 5
 _WORD = re.compile(r"\d*\.\d+|\d+/\d+|\d+|[a-z]+")
 
 
@@ -70,6 +71,20 @@ def _numbers() -> dict[str, str]:
 def _bare(word: str) -> str:
     text = unicodedata.normalize("NFKD", word.casefold())
     return "".join(letter for letter in text if not unicodedata.combining(letter))
+
+
+@cache
+def _state_endings() -> tuple[str, ...]:
+    return tuple(_names()["state_like"]["endings"])
+
+
+def like_a_state(word: str) -> bool:
+    """Whether a word of :func:`plain` that nobody knows ends as the name of a state does.
+
+    >>> like_a_state("elbonian"), like_a_state("scratched")
+    (True, False)
+    """
+    return len(word) >= _SHORTEST_STATE and word.endswith(_state_endings())
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from lotscreen.standards.coin_type import CoinType, Resolution
-from lotscreen.standards.names import Heard, Phrase, Vocabulary, plain
+from lotscreen.standards.names import Heard, Phrase, Vocabulary, like_a_state, plain
 from lotscreen.words import say
 
 # Two standards this near in weight are as good as one where the text cannot tell them apart.
@@ -58,6 +58,10 @@ class Resolver:
         question = _Question(text, years or heard.years, mark, heard)
         if heard.elsewhere and not heard.states:
             return Resolution("", (), say("standards.note.elsewhere", text=text))
+        strange = [word for word in heard.left_over if like_a_state(word)]
+        if strange and not heard.states:
+            words = ", ".join(strange)
+            return Resolution("", (), say("standards.note.like_a_state", text=text, words=words))
         named = [coin for coin in self._types.values() if _names_unit(heard, coin.key)]
         types = sorted(
             (coin for coin in named if _fits(coin, heard)), key=lambda coin: coin.first_year
