@@ -13,8 +13,18 @@ from lotscreen.evidence import judge
 from lotscreen.evidence.suspension import with_failed_checks
 from lotscreen.instruments import check_readings, instruments_of, scale_belief
 from lotscreen.intake import ReadOptions
+from lotscreen.lot.what_is_seen import SeenKind, what_is_seen
 from lotscreen.one_thread import one_thread
-from lotscreen.records import Bools, InputError, Intake, Ints, ItemKind, ItemTable, SettingsError
+from lotscreen.records import (
+    Bools,
+    Findings,
+    InputError,
+    Intake,
+    Ints,
+    ItemKind,
+    ItemTable,
+    SettingsError,
+)
 from lotscreen.screening import Source, read
 from lotscreen.sequential.clusters import RollDraw, roll_draw
 from lotscreen.sequential.draw import draw_order, drawn_whole_batches, number_of
@@ -56,7 +66,8 @@ class Stop:
     that coins said to be in the order of a draw are numbered as they lie.
     ``settle_first`` are coins (the sheet's own numbers) whose settling may decide.
     ``rolls`` speaks of rolls measured whole, where there are any. ``fit`` is what the
-    coins were judged by, ``frozen`` whether it was fixed before them."""
+    coins were judged by, ``frozen`` whether it was fixed before them. ``seen`` are the
+    chances to notice, where they were asked for."""
 
     plan: SamplingPlan
     moments: tuple[StopState, ...]
@@ -72,6 +83,7 @@ class Stop:
     table: ItemTable
     fit: Fit
     frozen: bool
+    seen: tuple[SeenKind, ...] = ()
 
     @property
     def state(self) -> StopState:
@@ -100,13 +112,15 @@ def stop(
     read_options: ReadOptions | None = None,
     check: Sequence[tuple[float, float]] = (),
     in_order: bool = False,
+    seen: bool = False,
 ) -> Stop:
     """Read the coins measured so far, judge them, and say what ``plan`` says.
 
     ``frozen`` is a fit fixed before the first coin of the draw; without it the coins are
     fitted as they are, and their findings may still move. A coin's place in the draw is
     told by its roll and position, or its number; with ``in_order`` the rows are the draw,
-    in its order. InputError where no coin can be placed.
+    in its order. With ``seen`` the coins tell which kinds of departure are noticed how
+    often. InputError where no coin can be placed.
     """
     settings = settings or Settings()
     alarms = ALARMS_PER_LIMIT * settings.limit
@@ -123,7 +137,8 @@ def stop(
         read_options or ReadOptions(),
         check,
     )
-    set_aside, unsettled = as_counted(judge(table, fitted, settings).finding)
+    found = judge(table, fitted, settings)
+    set_aside, unsettled = as_counted(found.finding)
     rows = np.flatnonzero(table.kind == ItemKind.COIN)
     order = draw_order(plan.lot_coins, plan.seed)[: plan.lines().most_coins]
     number = order[: len(rows)] if in_order else _numbers(intake.items.iloc[rows], plan)
@@ -137,8 +152,22 @@ def stop(
         number[placed], set_aside[kept], (unsettled | table.suspended)[kept],
         tuple(str(i) for i in intake.items["coin_id"].iloc[kept]),
     )  # fmt: skip
-    found = _walked(plan, order, coins, len(rows) - len(kept), (intake, table, fitted, frozen))
-    return replace(found, rising=True) if in_order and _rising(coins.shown) else found
+    stands = _walked(plan, order, coins, len(rows) - len(kept), (intake, table, fitted, frozen))
+    return replace(
+        stands,
+        rising=in_order and _rising(coins.shown),
+        seen=_kinds_seen(table, found, fitted, settings) if seen else (),
+    )
+
+
+def _kinds_seen(
+    table: ItemTable, found: Findings, fitted: Fit, settings: Settings
+) -> tuple[SeenKind, ...]:
+    """Of the type with most coins."""
+    keys, counts = np.unique(
+        table.type_key[table.kind == ItemKind.COIN].astype(str), return_counts=True
+    )
+    return what_is_seen(table, found, str(keys[np.argmax(counts)]), fitted, settings)
 
 
 def _rising(shown: Sequence[str]) -> bool:

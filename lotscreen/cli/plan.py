@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from lotscreen.cli.common import emit, guarded
+from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.words import say
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from lotscreen.sequential.group_power import Wearing
-    from lotscreen.sequential.plan_words import Circumstances
     from lotscreen.sequential.sampling_plan import SamplingPlan
     from lotscreen.standards import CoinType
+
+    Sections = Sequence[tuple[str, Sequence[str]]]
 
 _PAGE = 80
 _PERCENT = 100.0
@@ -70,15 +73,21 @@ def plan_command(
         float | None,
         typer.Option("--standard-limit", metavar="PERCENT", help=say("plan.cli.standard_limit")),
     ] = None,
+    seen: Annotated[bool, typer.Option("--seen", help=say("plan.cli.seen"))] = False,
+    step: Annotated[
+        float, typer.Option("--step", metavar="G", help=say("plan.cli.seen_step"))
+    ] = 0.01,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help=say("plan.cli.out"))
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help=say("plan.cli.json"))] = False,
 ) -> None:
     """Work out the plan, print it in words with its draw list; the help is in the words."""
+    if seen and not coin_type:
+        raise typer.BadParameter(say("plan.cli.seen_needs_type"))
     with guarded():
         # imported here, because the records bring NumPy and pandas with them
-        from lotscreen.sequential.plan_words import Circumstances
+        from lotscreen.sequential.plan_words import Circumstances, plan_sections
         from lotscreen.sequential.sampling_plan import SamplingPlan
 
         known = type_of_text(coin_type) if coin_type else None
@@ -104,9 +113,25 @@ def plan_command(
             coins=None if known is None else _wearing(known, loss),
             limit_percent=standard_limit,
         )
+        sections = plan_sections(plan, at)
+        if seen and known is not None and at.coins is not None:
+            said = _seen(known, at.coins.mean_loss, step)
+            sections.append((say("plan.says.seen"), said))
         if out is not None:
             _write(plan, out)
-        emit(_json(plan, at) if as_json else _text(plan, at))
+        emit(_json(plan, sections) if as_json else _text(plan, sections))
+
+
+def _seen(known: CoinType, mean_loss: float, step_g: float) -> list[str]:
+    from lotscreen.foresight import foresee, foresight_sentences
+    from lotscreen.settings import Settings
+    from lotscreen.standards import load_standards
+
+    with progress() as tell:
+        found = foresee(
+            known, load_standards(), Settings(), mean_loss=mean_loss, step_g=step_g, progress=tell
+        )
+    return foresight_sentences(found)
 
 
 def type_of_text(text: str) -> CoinType:
@@ -153,29 +178,28 @@ def _write(plan: SamplingPlan, path: Path) -> None:
         raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
 
 
-def _json(plan: SamplingPlan, at: Circumstances) -> str:
+def _json(plan: SamplingPlan, sections: Sections) -> str:
     import json
 
     from lotscreen.sequential.draw import draw_order
-    from lotscreen.sequential.plan_words import plan_sections
     from lotscreen.sequential.sampling_plan import SCHEMA, figures
 
     told: dict[str, Any] = {
         "schema": SCHEMA,
         "plan": figures(plan),
         "digest": plan.digest(),
-        "said": [{"heading": h, "sentences": s} for h, s in plan_sections(plan, at)],
+        "said": [{"heading": h, "sentences": s} for h, s in sections],
         "draw": draw_order(plan.lot_coins, plan.seed).tolist(),
     }
     return json.dumps(told, indent=1, ensure_ascii=False) + "\n"
 
 
-def _text(plan: SamplingPlan, at: Circumstances) -> str:
+def _text(plan: SamplingPlan, sections: Sections) -> str:
     from lotscreen.report.screen_lines import wrap
-    from lotscreen.sequential.plan_words import first_accepting, plan_sections
+    from lotscreen.sequential.plan_words import first_accepting
 
     lines = []
-    for heading, sentences in plan_sections(plan, at):
+    for heading, sentences in sections:
         lines += [heading]
         for sentence in sentences:
             lines += ["  " + line for line in wrap(sentence)]

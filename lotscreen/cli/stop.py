@@ -49,6 +49,7 @@ def stop_command(
     in_order: Annotated[
         bool, typer.Option("--in-order", help=say("plan.stop_cli.in_order"))
     ] = False,
+    seen: Annotated[bool, typer.Option("--seen", help=say("plan.stop_cli.seen"))] = False,
     as_json: Annotated[bool, typer.Option("--json", help=say("plan.stop_cli.json"))] = False,
 ) -> None:
     """Say what the plan says now; the help text is in the table of words."""
@@ -74,6 +75,7 @@ def stop_command(
                 read_options=options_from_words(tuple(types or ()), mapping),
                 check=checks,
                 in_order=in_order,
+                seen=seen,
             )
         if keep_fit is not None:
             save_fit(found.fit, keep_fit)

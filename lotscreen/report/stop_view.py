@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from lotscreen.lot.what_is_seen import seen_sentence
 from lotscreen.records import Ints
 from lotscreen.sequential.draw import place_of
 from lotscreen.sequential.sampling_plan import SamplingPlan
@@ -30,6 +31,10 @@ def stop_sentences(found: Stop, changed: Sequence[str]) -> list[str]:
         said.append(say("plan.stop.lies_in_order"))
     said += later_coins(state)
     said += bounds(state)
+    if found.seen:
+        lengths = any(kind.lengths for kind in found.seen)
+        said += [seen_sentence(found.seen, b.bet.notice, lengths) for b in state.bounds]
+        said.append(say("plan.seen.never"))
     said += _unsettled(found)
     said += _next(found)
     if found.expected is not None:

@@ -1,0 +1,134 @@
+"""What a screen of such coins will notice, before any of them is measured.
+
+Honest lots are invented in four worlds of wear that the screen does not know, fitted and
+judged like any lot: the alarms among them give the honest alarm rate with an interval.
+In one of them coins are altered kind by kind and size by size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lotscreen.evidence import judge
+from lotscreen.instruments import instruments_of
+from lotscreen.intake import read_frame
+from lotscreen.lot.what_is_seen import (
+    NOTICES,
+    Rate,
+    SeenKind,
+    rate_of,
+    rate_of_counts,
+    seen_sentence,
+    what_is_seen,
+)
+from lotscreen.one_thread import one_thread
+from lotscreen.records import ItemTable, StandardsError
+from lotscreen.settings import Settings
+from lotscreen.simulate import Balance, CoinSpec, LotSpec, Wear, draw_lot
+from lotscreen.simulate.worlds import WORLDS
+from lotscreen.standards import CoinType, StandardsTable
+from lotscreen.summary import summarise
+from lotscreen.wear import Fit, fit
+from lotscreen.wear.fit import with_types
+from lotscreen.words import say
+
+_COINS = 500
+_MOST_YEARS = 60
+_UM_PER_MM = 1000.0
+_MM3_PER_CM3 = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Foresight:
+    """``by_weight`` and ``by_all`` are the honest alarm rates by weight alone and with
+    lengths; ``seen`` the chances to notice by kind and size, of both."""
+
+    by_weight: Rate
+    by_all: Rate
+    seen: tuple[SeenKind, ...]
+
+
+@one_thread
+def foresee(
+    coin_type: CoinType,
+    standards: StandardsTable,
+    settings: Settings,
+    *,
+    mean_loss: float,
+    step_g: float,
+    seed: int = 0,
+    coins: int = _COINS,
+    progress: Callable[[str], None] | None = None,
+) -> Foresight:
+    """Rates and chances for coins of one type that have lost ``mean_loss`` of their weight
+    on average, weighed on a balance of ``step_g``; four lots of ``coins`` coins for each
+    set of readings. StandardsError where the type has no diameter on file to draw from.
+    """
+    if coin_type.diameter_mm is None:
+        raise StandardsError(say("plan.seen.no_diameter", name=coin_type.name))
+    tell = progress or (lambda _: None)
+    spec = _spec(coin_type, mean_loss, step_g, coins)
+    rates: list[Rate] = []
+    seen: list[SeenKind] = []
+    for measured in (0, None):
+        parts = []
+        for number, world in enumerate(sorted(WORLDS)):
+            tell(say("plan.seen.progress", world=world))
+            lot = replace(spec, coins=(_in_world(spec.coins[0], world),), measured=measured)
+            table, fitted = _fitted(lot, seed + number, standards, settings)
+            found = judge(table, fitted, settings)
+            parts.append(rate_of(found))
+            if number == 0:
+                kinds = what_is_seen(table, found, coin_type.key, fitted, settings)
+                seen += [kind for kind in kinds if kind.lengths == (measured is None)]
+        rates.append(_pooled(parts))
+    return Foresight(rates[0], rates[1], tuple(seen))
+
+
+def _spec(coin_type: CoinType, mean_loss: float, step_g: float, coins: int) -> LotSpec:
+    """An honest lot of the type's last years in use."""
+    last = min(coin_type.last_year or coin_type.circulation_end, coin_type.circulation_end - 5)
+    years = tuple(range(max(coin_type.first_year, last - _MOST_YEARS), last + 1))
+    in_use = coin_type.circulation_end - float(np.mean(years))
+    area_mm2 = np.pi / 4 * float(coin_type.diameter_mm or 0.0) ** 2
+    volume_mm3 = _MM3_PER_CM3 * coin_type.weight_g / coin_type.density_g_cm3
+    depth_mm = mean_loss * volume_mm3 / (2 * area_mm2)
+    wear = Wear("gamma", depth_um_per_year=_UM_PER_MM * depth_mm / in_use)
+    one = CoinSpec(coin_type, coin_type.words[0] if coin_type.words else coin_type.key, coins,
+                   years, coin_type.circulation_end, wear)  # fmt: skip
+    return LotSpec((one,), balance=Balance(step_g=step_g, sd_g=step_g))
+
+
+def _in_world(one: CoinSpec, world: str) -> CoinSpec:
+    return replace(one, wear=replace(one.wear, world=world))
+
+
+def _fitted(
+    spec: LotSpec, seed: int, standards: StandardsTable, settings: Settings
+) -> tuple[ItemTable, Fit]:
+    intake = read_frame(draw_lot(spec, seed).sheet)
+    table = summarise(intake.items, intake.readings, instruments_of(intake.readings, settings))
+    key = np.full(len(table), spec.coins[0].coin_type.key, dtype=object)
+    table = with_types(replace(table, type_key=key), standards)
+    return table, fit(table, standards, settings, 0)
+
+
+def _pooled(rates: Sequence[Rate]) -> Rate:
+    """One rate of all the lots' coins."""
+    return rate_of_counts(sum(r.alarms for r in rates), sum(r.coins for r in rates))
+
+
+def foresight_sentences(found: Foresight) -> list[str]:
+    """Rates with their intervals, then the kinds for each chance to notice."""
+    said = []
+    for key, rate in (("weight", found.by_weight), ("all", found.by_all)):
+        facts = {"alarms": rate.alarms, "coins": rate.coins, "low": 100 * rate.low,
+                 "high": 100 * rate.high}  # fmt: skip
+        said.append(say(f"plan.seen.rate_{key}", **facts))
+    for lengths in (False, True):
+        said += [seen_sentence(found.seen, notice, lengths) for notice in NOTICES]
+    said.append(say("plan.seen.never"))
+    return said
