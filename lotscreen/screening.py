@@ -21,6 +21,7 @@ from lotscreen.instruments import (
     scale_belief,
 )
 from lotscreen.intake import ReadOptions, read_frame, read_sheets
+from lotscreen.intake.years import with_year_doubts
 from lotscreen.lot.pictures import type_display
 from lotscreen.lot.state import LotRows, fitted_rows, largest_departure, lot_statement
 from lotscreen.lot.statement import LotStatement
@@ -112,7 +113,7 @@ def screen(
     tell = progress or (lambda _: None)
     tell(say("screening.reading"))
     read_options = read_options or ReadOptions()
-    intake = read(source, read_options)
+    intake = with_year_doubts(read(source, read_options), standards)
     tell(say("screening.fitting", items=len(intake.items)))
     checks = check_readings(intake.items, intake.readings, settings, check)
     belief = scale_belief(checks, settings)

@@ -39,8 +39,11 @@ def read(
     with guarded():
         # imported here, because reading brings NumPy and pandas with it
         from lotscreen.intake import options_from_words, read_sheets
+        from lotscreen.intake.years import with_year_doubts
+        from lotscreen.standards import load_standards
 
         intake = read_sheets(sheets, options_from_words(types or (), map_file))
+        intake = with_year_doubts(intake, load_standards())
         emit(_json(intake) if as_json else "\n".join(_told(intake)) + "\n")
         if len(intake.left_out) or intake.doubts:
             raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)

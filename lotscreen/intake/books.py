@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import PurePath
 
 import numpy as np
 import pandas as pd
 
 from lotscreen.intake.block import Block, read_table
 from lotscreen.intake.cells import decimal_sign_of
+from lotscreen.intake.cut_numbers import refuse_cut_numbers
 from lotscreen.intake.frames import items_frame, left_out_frame, readings_frame
 from lotscreen.intake.grid import Book, Sheet, cell_text
 from lotscreen.intake.identity import coin_ids, item_ids
-from lotscreen.intake.noted import Noted, block_doubt, cell_doubt, doubt_of, in_order
+from lotscreen.intake.noted import doubt_of, in_order
 from lotscreen.intake.options import Answers
+from lotscreen.intake.same_coins import first_rows, merged, repeat_doubts
 from lotscreen.intake.table import Table, find_tables
 from lotscreen.intake.vocabulary import MEASURE_ROLES
 from lotscreen.records import (
     Doubt,
     InputError,
     Intake,
+    Ints,
     LeftOut,
     SourceFile,
 )
 from lotscreen.words import say
 
-_MOST_REPEATS_NAMED = 20
 _HEADERS_SHOWN = 12
 
 
@@ -39,6 +42,9 @@ def intake_of(books: Sequence[Book], answers: Answers) -> Intake:
     rows_of_book = []
     for book in books:
         tables = [table for sheet in book.sheets for table in found[id(sheet)]]
+        if PurePath(book.name).suffix.lower() in (".csv", ".txt"):
+            for table in tables:
+                refuse_cut_numbers(table)
         sign = answers.decimal_sign or decimal_sign_of(_texts_of_measures(tables))[0]
         read = [(book, read_table(table, sign, answers)) for table in tables]
         others = [
@@ -48,11 +54,11 @@ def intake_of(books: Sequence[Book], answers: Answers) -> Intake:
         left_out += [*(row for _, block in read for row in block.left_out), *others]
         rows_of_book.append(sum(t.last_row - t.first_row + 1 for t in tables) + len(others))
     _refuse_empty(blocks, answers)
-    items, doubts = _with_ids(blocks)
+    items, readings, same, doubts = _with_ids(blocks, answers)
     return Intake(
         items=items,
-        readings=readings_frame([block for _, block in blocks], items),
-        left_out=left_out_frame(left_out),
+        readings=readings,
+        left_out=left_out_frame([*left_out, *same]),
         doubts=tuple(doubts),
         tables=tuple(block.understood for _, block in blocks),
         sources=tuple(
@@ -150,16 +156,34 @@ def _meets(sheet: str, ranges: tuple[tuple[int, int], ...], block: Block) -> boo
     )
 
 
-def _with_ids(blocks: Sequence[tuple[Book, Block]]) -> tuple[pd.DataFrame, list[Doubt]]:
-    """The items with their ids, and all doubts with the ids of the items they are about."""
-    ids = item_ids(np.concatenate([block.digest for _, block in blocks]))
-    written = [number for _, block in blocks for number in block.number.texts.tolist()]
-    places = [place for _, block in blocks for place in _places(block)]
+def _with_ids(
+    blocks: Sequence[tuple[Book, Block]], answers: Answers
+) -> tuple[pd.DataFrame, pd.DataFrame, list[LeftOut], list[Doubt]]:
+    """Items with their ids, readings, rows left out because another row is the same coin,
+    and all doubts with the ids of the items they are about."""
+    of_blocks = [block for _, block in blocks]
+    ids = item_ids(np.concatenate([block.digest for block in of_blocks]))
+    written = [number for block in of_blocks for number in block.number.texts.tolist()]
+    places = [place for block in of_blocks for place in _places(block)]
     called = [number or place for number, place in zip(written, places, strict=True)]
-    lots = np.concatenate([block.lot.texts for _, block in blocks])
-    named, repeats = coin_ids(called, lots)
-    doubts = _doubts([block for _, block in blocks], ids, named, written, repeats)
-    return items_frame(blocks, ids, named), doubts
+    items = items_frame(blocks, ids, called)
+    readings = readings_frame(of_blocks, items)
+    tables = np.repeat(np.arange(len(blocks)), [len(block.rows) for block in of_blocks])
+    first = np.arange(len(ids), dtype=np.int64)
+    if answers.same_coins:
+        first = first_rows(items, written, tables)
+    own = np.flatnonzero(first == np.arange(len(ids))).tolist()
+    lots = items["lot"].to_numpy(dtype=object)
+    named, repeats = coin_ids([called[place] for place in own], lots[own])
+    for place, name in zip(own, named, strict=True):
+        called[place] = name
+    items["coin_id"] = pd.array(called, dtype="str")
+    repeats = [own[place] for place in repeats]
+    final_ids = [ids[place] for place in first.tolist()]
+    doubts = _doubts(of_blocks, final_ids, called, written, repeats, tables)
+    if len(own) == len(ids):
+        return items, readings, [], doubts
+    return *merged(items, readings, first), doubts
 
 
 def _places(block: Block) -> list[str]:
@@ -176,13 +200,16 @@ def _doubts(
     named: list[str],
     written: list[str],
     repeats: list[int],
+    tables: Ints,
 ) -> list[Doubt]:
     found = []
     start = 0
-    for block in blocks:
+    first_table = _first_tables(blocks, written, tables) if repeats else {}
+    for number, block in enumerate(blocks):
         stop = start + len(block.rows)
         here = [place for place in repeats if start <= place < stop and written[place]]
-        noted = [*block.noted, *_repeat_doubts(block, start, here, named, written)]
+        far = np.array([first_table[place] != number for place in here], dtype=np.bool_)
+        noted = [*block.noted, *repeat_doubts(block, start, here, named, written, far)]
         by_row = dict(zip(block.rows.tolist(), ids[start:stop], strict=True)) if noted else {}
         found += [
             doubt_of(note, block.table, by_row.get(note.row, ""))
@@ -192,18 +219,13 @@ def _doubts(
     return found
 
 
-def _repeat_doubts(
-    block: Block, start: int, repeats: list[int], named: list[str], written: list[str]
-) -> list[Noted]:
-    """One doubt a number that occurs again; one for all where it is the column's habit."""
-    header = block.number.header
-    if len(repeats) > _MOST_REPEATS_NAMED:
-        row = int(block.rows[repeats[0] - start])
-        raw = written[repeats[0]]
-        return [block_doubt("numbers_twice", row, header, raw, count=len(repeats))]
-    return [
-        cell_doubt(
-            "number_twice", int(block.rows[p - start]), header, written[p], proposal=named[p]
+def _first_tables(blocks: Sequence[Block], written: list[str], tables: Ints) -> dict[int, int]:
+    """The table in which the lot and number of each item occur first."""
+    lots = [lot for block in blocks for lot in block.lot.texts.tolist()]
+    seen: dict[tuple[str, str], int] = {}
+    return {
+        place: seen.setdefault((lot, number), int(table))
+        for place, (lot, number, table) in enumerate(
+            zip(lots, written, tables.tolist(), strict=True)
         )
-        for p in repeats
-    ]
+    }

@@ -113,7 +113,7 @@ def _parsed(text: str, decimal_sign: str) -> Cell:
     if number is None:
         return Cell("unreadable", doubt="unreadable", proposal=_proposal(text))
     cell = _read(number, text)
-    if other is not None and other.value != number.value and not cell.doubt:
+    if other is not None and other.value < number.value and not cell.doubt:
         return replace(cell, doubt="thousands", proposal=f"{other.value:.10g}")
     return cell
 

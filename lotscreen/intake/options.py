@@ -25,8 +25,9 @@ class ReadOptions:
 
     ``mapping`` is a parsed ``--map`` file: a table ``[columns]`` of header = role or
     header = "role unit" (role '' carries the column through), and, all optional,
-    ``header_row`` (0: no header, columns are called A, B, ...), ``decimal_sign`` and
-    ``weight_unit``. ``default_type`` is the type of rows that name none. ``type_rows``
+    ``header_row`` (0: no header, columns are called A, B, ...), ``decimal_sign``,
+    ``weight_unit`` and ``same_coins`` (true: equal lot and number in several tables are one
+    coin). ``default_type`` is the type of rows that name none. ``type_rows``
     are pairs (rows, type) such as ``("12-20", "us-half-1853")`` or
     ``("Sheet1!5,8-9", ...)`` that overrule the type of those sheet rows. ``lot`` keeps
     one lot only (and names the lot of a sheet without lots). ``weight_unit`` is the unit
@@ -51,6 +52,7 @@ class Answers:
     default_type: str = ""
     type_rows: tuple[TypeRows, ...] = ()
     lot: str | None = None
+    same_coins: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,7 @@ def checked(options: ReadOptions) -> Answers:
     decimal_sign = mapping.pop("decimal_sign", None)
     weight_unit = options.weight_unit or mapping.pop("weight_unit", None)
     mapping.pop("weight_unit", None)
+    same_coins = mapping.pop("same_coins", False)
     if mapping:
         raise InputError(say("intake.error.map_key", name=next(iter(mapping))))
     if not isinstance(columns, Mapping):
@@ -105,6 +108,8 @@ def checked(options: ReadOptions) -> Answers:
         raise InputError(say("intake.error.map_header_row", value=header_row))
     if decimal_sign not in (None, ".", ","):
         raise InputError(say("intake.error.map_decimal_sign", value=decimal_sign))
+    if not isinstance(same_coins, bool):
+        raise InputError(say("intake.error.map_same_coins", value=same_coins))
     return Answers(
         columns={plain_words(str(h)): _sense_of_map(str(h), v) for h, v in columns.items()},
         header_row=header_row,
@@ -113,6 +118,7 @@ def checked(options: ReadOptions) -> Answers:
         default_type=options.default_type.strip(),
         type_rows=tuple(_type_rows(rows, text) for rows, text in options.type_rows),
         lot=options.lot,
+        same_coins=same_coins,
     )
 
 
