@@ -23,7 +23,7 @@ _PERCENT = 100.0
 def bag_command(
     coin_type: Annotated[str, typer.Option("--type", metavar="TYPE", help=say("bag.cli.type"))],
     net: Annotated[
-        float | None, typer.Option("--net", metavar="G", help=say("bag.cli.net"))
+        float | None, typer.Option("--net", metavar="G", help=say("bag.cli.net_weight"))
     ] = None,
     gross: Annotated[
         float | None, typer.Option("--gross", metavar="G", help=say("bag.cli.gross"))

@@ -15,7 +15,7 @@ def bag_sentences(found: BagStatement, tare_known: bool, scale_known: bool) -> l
     weighing = found.weighing
     said = [
         say(
-            "bag.says.net",
+            "bag.says.net_weight",
             net=weighing.net_g,
             name=weighing.coin_type.name,
             standard=weighing.coin_type.weight_g,

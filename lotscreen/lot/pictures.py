@@ -36,7 +36,10 @@ def type_display(coins: ItemTable, fit: TypeFit, settings: Settings) -> TypeDisp
     year, loss, year_low, year_high = _by_year(years, cdfs, points, fit)
     clouds = _cloud(coins, fit, u)
     typical = float(np.nanmedian(coins.year)) if np.isfinite(coins.year).any() else float("nan")
-    lines, marks = sight(fit, typical, u, step if np.isfinite(step) else 0.01, settings)
+    lines, marks = sight(
+        fit, typical, u, step if np.isfinite(step) else 0.01, settings,
+        diameter=bool(coins.diameter_n.any()), thickness=bool(coins.thickness_n.any()),
+    )  # fmt: skip
     coin_type = fit.coin_type
     mean_wear = fit.mean_wear()
     return TypeDisplay(

@@ -30,11 +30,15 @@ def sight(display: TypeDisplay) -> Picture | None:
     _shade_unseen(area, lines, grid)
     for place, line in enumerate(lines):
         _draw_line(area, line, place)
-    _draw_marks(area, display.sight_marks)
+    weighed_only = len(lines) == 1
+    _draw_marks(area, display.sight_marks, weighed_only)
     area.x_axis(say("report.figure.departure_axis", departure=lines[0].departure))
     area.y_axis("", decimals=0)
     sheet.paper.text(0, HEIGHT_MM - 0.5, phrase("report.figure.chance_axis"), va="top")
-    return sheet.picture(_alt(display), phrase("report.figure.sight_caption"))
+    caption = (
+        "report.figure.sight_caption_weighed" if weighed_only else "report.figure.sight_caption"
+    )
+    return sheet.picture(_alt(display, weighed_only), phrase(caption))
 
 
 def _draw_line(area: Area, line: SightLine, place: int) -> None:
@@ -61,13 +65,13 @@ def _at(line: SightLine, grid: Floats) -> Floats:
     return np.interp(grid, line.departure_percent[order], line.chance[order], left=0, right=0)
 
 
-def _draw_marks(area: Area, marks: tuple[SightMark, ...]) -> None:
+def _draw_marks(area: Area, marks: tuple[SightMark, ...], weighed_only: bool) -> None:
     """Known departures as lines with letters, explained with their chances at the right."""
     for place, mark in enumerate(marks):
         letter = chr(ord("a") + place)
         at = area.top - 18 - 4 * place
         text = say(
-            "report.figure.sight_mark", letter=letter, name=label(mark.name),
+            "report.figure.sight_mark_weighed" if weighed_only else "report.figure.sight_mark", letter=letter, name=label(mark.name),
             weight=fixed(100 * mark.chance_weight_only, 0), all=fixed(100 * mark.chance_all, 0),
         )  # fmt: skip
         area.paper.text(area.right + 3, at, text, va="center_baseline", fontsize=7.4)
@@ -86,10 +90,10 @@ def _draw_marks(area: Area, marks: tuple[SightMark, ...]) -> None:
         )  # fmt: skip
 
 
-def _alt(display: TypeDisplay) -> str:
+def _alt(display: TypeDisplay, weighed_only: bool) -> str:
     marks = "; ".join(
         say(
-            "report.alt.sight_mark", name=mark.name,
+            "report.alt.sight_mark_weighed" if weighed_only else "report.alt.sight_mark", name=mark.name,
             departure=fixed(mark.departure_percent, 1, signed=True),
             weight=fixed(100 * mark.chance_weight_only, 0), all=fixed(100 * mark.chance_all, 0),
         )
