@@ -14,7 +14,7 @@ from lotscreen.report.blocks import (
     Items,
 )
 from lotscreen.report.figures.lot_map import ROW, plan_for
-from lotscreen.report.figures.running import MOST_POINTS, thinned
+from lotscreen.report.figures.running import MOST_POINTS, running_chart, thinned
 from lotscreen.report.figures.style import PAGE_WIDTH_MM, look
 from lotscreen.report.numerals import counted, decimals_of_step, fixed, rarity, whole
 from lotscreen.report.pages import (
@@ -127,3 +127,18 @@ def test_cells_are_made_printable() -> None:
     assert printable("x" * 40).replace("\u200b", "") == "x" * 40
     assert "\u200b" in printable("x" * 40)
     assert shortened("abcdef", 4) == "abc…"
+
+
+@pytest.mark.parametrize("nothing", ["cusum_limit", "cusum_up"])
+def test_without_running_sums_no_limit_of_them_is_told(nothing: str) -> None:
+    (chart,) = invented(60).running.values()
+    with_sums, nan = running_chart(chart), np.full(len(chart.coin), np.nan)
+    if nothing == "cusum_up":
+        chart = replace(chart, cusum_up=nan, cusum_down=nan)
+    without = running_chart(replace(chart, cusum_limit=float("nan")))
+    assert with_sums is not None
+    assert without is not None
+    assert "running sums" in with_sums.alt
+    assert "sums" not in without.alt
+    assert "–" not in without.alt
+    assert len(without.svg) < len(with_sums.svg)

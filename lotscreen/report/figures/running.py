@@ -22,7 +22,7 @@ def running_chart(chart: RunningChart) -> Picture | None:
     """Both panels over the coins counted; None where there are fewer than two."""
     if len(chart.coin) < 2:
         return None
-    with_sums = bool(np.isfinite(chart.cusum_up).any())
+    with_sums = bool(np.isfinite(chart.cusum_up).any() and np.isfinite(chart.cusum_limit))
     below = 9.0 + (_SUMS_MM + 9 if with_sums else 0.0)
     sheet = Sheet(PAGE_WIDTH_MM, below + _COUNTS_MM + 5)
     _draw_counts(sheet.paper, chart, below, numbered=not with_sums)
@@ -32,7 +32,7 @@ def running_chart(chart: RunningChart) -> Picture | None:
     caption = phrase(f"report.running.{words}")
     if with_sums:
         caption += " " + phrase("report.running.caption_sums")
-    return sheet.picture(_alt(chart), caption)
+    return sheet.picture(_alt(chart, with_sums), caption)
 
 
 def thinned(coin: Ints, values: Floats | Ints) -> tuple[Ints, Floats]:
@@ -101,15 +101,18 @@ def _draw_sums(paper: Paper, chart: RunningChart) -> None:
     area.y_axis(phrase("report.running.cusum_axis"))
 
 
-def _alt(chart: RunningChart) -> str:
-    beyond = np.flatnonzero(
-        (chart.cusum_up > chart.cusum_limit) | (chart.cusum_down > chart.cusum_limit)
-    )
-    return say(
+def _alt(chart: RunningChart, with_sums: bool) -> str:
+    counts = say(
         "report.alt.running",
         n=whole(len(chart.coin)),
         low=whole(int(chart.set_aside_low[-1])),
         high=whole(int(chart.set_aside_high[-1])),
-        limit=fixed(chart.cusum_limit, 1),
-        signal=whole(int(chart.coin[beyond[0]])) if len(beyond) else phrase("report.alt.never"),
     )
+    if not with_sums:
+        return counts
+    beyond = np.flatnonzero(
+        (chart.cusum_up > chart.cusum_limit) | (chart.cusum_down > chart.cusum_limit)
+    )
+    signal = whole(int(chart.coin[beyond[0]])) if len(beyond) else phrase("report.alt.never")
+    limit = fixed(chart.cusum_limit, 1)
+    return f"{counts} {say('report.alt.running_sums', limit=limit, signal=signal)}"
