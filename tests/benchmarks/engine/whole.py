@@ -14,7 +14,7 @@ from lotscreen.records import FindingKind, Findings
 from lotscreen.simulate.specs import Balance
 
 from .counts import exact_interval, jackknife
-from .lots import COINAGES, SETTINGS, WORLD_NAMES, Lot, Plan, draw
+from .lots import COINAGES, SETTINGS, STANDARDS, WORLD_NAMES, Lot, Plan, draw
 from .screen import DEPARTING, statement_of
 from .table import Line, Row
 
@@ -100,11 +100,17 @@ def _interval_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row 
         yield Line(part, f"    median width {np.median(widths):.2f} % of the weight")
 
 
+def _any_wear(k: int) -> Plan:
+    """The k-th lot, worn as little or much as the standards declare a type may be."""
+    plan = _plan(k, 500)
+    return replace(plan, lot_log_sd=STANDARDS.get(COINAGES[plan.coinage].key).wear_log_sd)
+
+
 def _off_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
     """Lots that are wholly off, by the printed smallest shift and by more."""
     part = "Lots wholly off: how often it is noticed"
     tell(f"whole: lots wholly off, {effort.off} lots each")
-    honest = [draw(_plan(k, 500), 7_200_000 + k) for k in range(effort.off)]
+    honest = [draw(_any_wear(k), 7_200_000 + k) for k in range(effort.off)]
     first = [_said(lot, known=False) for lot in honest]
     quiet = sum(said.shift_p < _NOTICED for said in first)
     yield _noticed_row(part, "honest lots, noticed all the same", quiet, effort.off, None, 0.03)
@@ -112,7 +118,7 @@ def _off_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
         noticed = 0
         for k, said in enumerate(first):
             off = -times * said.smallest_shift_percent / 100.0
-            noticed += _noticed(replace(_plan(k, 500), balance=Balance(scale_error=off)), k)
+            noticed += _noticed(replace(_any_wear(k), balance=Balance(scale_error=off)), k)
         what = f"lighter by {times:g} x the smallest shift printed"
         yield _noticed_row(part, what, noticed, effort.off, low, high)
     for what, changes in (
@@ -120,7 +126,7 @@ def _off_rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row]:
         ("alloy 1 % lighter", {"lighter": 0.01}),
         ("15 more years in use", {"in_use_longer": 15}),
     ):
-        noticed = sum(_noticed(replace(_plan(k, 500), **changes), k) for k in range(effort.off))
+        noticed = sum(_noticed(replace(_any_wear(k), **changes), k) for k in range(effort.off))
         yield _noticed_row(part, what, noticed, effort.off, None, None)
 
 
