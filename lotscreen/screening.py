@@ -67,7 +67,8 @@ class Screening:
     included (their finding is ''). ``lots``, ``displays`` and ``running`` are by lot id,
     in the order of first appearance in the sheet. ``given`` are the choices of the run
     besides settings, standards and seed, in the types of JSON: what was said of the sheet,
-    check weights, the digest of an earlier fit.
+    check weights, the digest of an earlier fit. ``fitted_with_others`` is true of a result
+    cut to one lot where coins of other lots had a part in what its own were compared with.
     """
 
     intake: Intake
@@ -81,6 +82,7 @@ class Screening:
     standards: StandardsTable
     seed: int
     given: Mapping[str, Any] = field(default_factory=dict)
+    fitted_with_others: bool = False
 
     def rows_by_kind(self) -> dict[str, int]:
         """Rows used by what they are: "coin", "group" (bags too), "check", "reference"."""

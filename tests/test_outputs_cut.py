@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+import json
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pypdf
 import pytest
 from outputs_lot import COINS_A_LOT, OWN_SHEET, SECRET, mixed
@@ -54,6 +57,19 @@ def test_summary_and_json_of_a_cut_name_no_other_lot(tmp_path: Path) -> None:
         assert "K-02" not in text
         assert SECRET not in text
         assert "K-03" in text
+
+
+def test_a_cut_says_that_other_lots_had_a_part_in_the_fit(cut_folder: Path) -> None:
+    learned = "learned from all lots of the sheet together"
+    assert learned in " ".join(_text_of(cut_folder / "report.pdf").split())
+    assert json.loads(_text_of(cut_folder / "lot.json"))["run"]["fitted_with_other_lots"] is True
+    made = mixed()
+    others = made.table.lot != "K-01"
+    alone = replace(
+        made, table=replace(made.table, type_key=np.where(others, "", made.table.type_key))
+    )
+    assert not cut_to_lot(alone, "K-01").fitted_with_others
+    assert not made.fitted_with_others
 
 
 def test_a_cut_changes_no_number_of_its_own_lot() -> None:

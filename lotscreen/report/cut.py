@@ -1,8 +1,8 @@
 """Cutting a result to one lot, so that its outputs hold nothing of another consignor's.
 
 The cut is itself a :class:`Screening`: whatever is made of it is cut as well. The fit is
-kept whole, because every finding was made with it; no output prints another lot's figures
-from it.
+kept whole, because every finding was made with it, and the report says so; no output prints
+another lot's figures from it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lotscreen.records import Bools, Doubt, Findings, InputError, Intake, TableUnderstood
+from lotscreen.records import Bools, Doubt, Findings, InputError, Intake, ItemKind, TableUnderstood
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -50,7 +50,16 @@ def cut_to_lot(screening: Screening, lot: str) -> Screening:
         lots={lot: statement},
         displays={lot: screening.displays[lot]} if lot in screening.displays else {},
         running={lot: screening.running[lot]} if lot in screening.running else {},
+        fitted_with_others=_shares_a_fit(screening, rows),
     )
+
+
+def _shares_a_fit(screening: Screening, rows: Bools) -> bool:
+    """Whether coins or reference pieces outside ``rows`` entered the fit of a type within."""
+    table = screening.table
+    of_fit = np.isin(table.kind, [ItemKind.COIN, ItemKind.REFERENCE]) & (table.type_key != "")
+    own = set(table.type_key[rows & of_fit])
+    return bool(np.isin(table.type_key[~rows & of_fit].astype(str), sorted(own)).any())
 
 
 def _findings_at(findings: Findings, rows: Bools) -> Findings:
@@ -94,12 +103,14 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
 
 
 def _shared_table(understood: TableUnderstood, items: pd.DataFrame) -> TableUnderstood:
-    """A table that holds other lots too: without its title, and with the rows of ``items``."""
+    """A table that holds other lots too: no title, no notes, only the rows of ``items``."""
     here = (items["source_file"] == understood.source_file) & (
         items["source_sheet"] == understood.sheet
     )
     rows = items.loc[here, "source_row"]
-    return replace(understood, title="", first_row=int(rows.min()), last_row=int(rows.max()))
+    return replace(
+        understood, title="", notes=(), first_row=int(rows.min()), last_row=int(rows.max())
+    )
 
 
 def _places(rows: pd.DataFrame) -> set[tuple[str, str]]:

@@ -55,6 +55,7 @@ def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run
             "settings_digest": screening.settings.digest(),
             "settings": _exact(asdict(screening.settings)),
             "standards_digest": screening.standards.digest,
+            "fitted_with_other_lots": screening.fitted_with_others,
         },
         "sources": [_plain(source) for source in intake.sources],
         "rows": _rows(screening),

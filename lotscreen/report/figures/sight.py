@@ -71,7 +71,8 @@ def _draw_marks(area: Area, marks: tuple[SightMark, ...], weighed_only: bool) ->
         letter = chr(ord("a") + place)
         at = area.top - 18 - 4 * place
         text = say(
-            "report.figure.sight_mark_weighed" if weighed_only else "report.figure.sight_mark", letter=letter, name=label(mark.name),
+            "report.figure.sight_mark_weighed" if weighed_only else "report.figure.sight_mark",
+            letter=letter, name=label(mark.name),
             weight=fixed(100 * mark.chance_weight_only, 0), all=fixed(100 * mark.chance_all, 0),
         )  # fmt: skip
         area.paper.text(area.right + 3, at, text, va="center_baseline", fontsize=7.4)
@@ -93,7 +94,8 @@ def _draw_marks(area: Area, marks: tuple[SightMark, ...], weighed_only: bool) ->
 def _alt(display: TypeDisplay, weighed_only: bool) -> str:
     marks = "; ".join(
         say(
-            "report.alt.sight_mark_weighed" if weighed_only else "report.alt.sight_mark", name=mark.name,
+            "report.alt.sight_mark_weighed" if weighed_only else "report.alt.sight_mark",
+            name=mark.name,
             departure=fixed(mark.departure_percent, 1, signed=True),
             weight=fixed(100 * mark.chance_weight_only, 0), all=fixed(100 * mark.chance_all, 0),
         )

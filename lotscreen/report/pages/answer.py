@@ -111,7 +111,8 @@ def _came_in(view: LotView) -> list[str]:
         used=whole(told.rows_read - told.left_out), left_out=whole(told.left_out),
         parts=", ".join(counted(n, noun) for noun, n in used.items() if n or noun == "coin"),
     )  # fmt: skip
-    return [read, doubts]
+    with_others = view.screening.fitted_with_others
+    return [read, doubts, *([phrase("report.answer.with_others")] if with_others else [])]
 
 
 def _checks(checks: Sequence[CheckStatement], decimals: int) -> list[Block]:
