@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pandas as pd
 import pytest
 import typer
 from click.testing import Result
 from typer.testing import CliRunner
 
 from lotscreen.cli.read import read
-from lotscreen.intake import read_sheets
+from lotscreen.intake import options_from_words, read_sheets
 
 MESSY = """Jar of halves of K-01
 Roll,No,Denom,Year,Wt(g),T,Remark
@@ -32,10 +33,10 @@ def messy(tmp_path: Path) -> Path:
     return path
 
 
-def run(*arguments: str | Path) -> Result:
+def run(*arguments: str | Path, typed: str | None = None) -> Result:
     app = typer.Typer(pretty_exceptions_enable=False)
     app.command()(read)
-    return CliRunner().invoke(app, [str(argument) for argument in arguments])
+    return CliRunner().invoke(app, [str(argument) for argument in arguments], input=typed)
 
 
 def test_it_shows_table_columns_units_counts_and_doubts(messy: Path) -> None:
@@ -115,3 +116,91 @@ def test_many_doubts_are_cut_short_and_counted(tmp_path: Path) -> None:
     result = run(path)
     assert "Doubts: 100." in result.stdout
     assert "... and 40 more; --json prints all" in result.stdout
+
+
+GRAINS = "no,coin,gr,D1,D2,by\n1,sovereign,123.2,22.05,22.0,A\n2,sovereign,122.9,22.0,22.1,C\n"
+
+
+@pytest.fixture
+def grains(tmp_path: Path) -> Path:
+    path = tmp_path / "grains.csv"
+    path.write_text(GRAINS)
+    return path
+
+
+def test_the_unit_is_given_as_an_option(grains: Path) -> None:
+    result = run(grains, "--unit", "grain")
+    assert result.exit_code == 0
+    assert "weight in grain" in " ".join(result.stdout.split())
+    wrong = run(grains, "--unit", "stone")
+    assert wrong.exit_code == 4
+    assert "'stone'" in wrong.stderr
+
+
+def test_away_from_a_terminal_nothing_is_asked(grains: Path) -> None:
+    result = run(grains)
+    assert result.exit_code == 4
+    assert "--unit g or --unit grain" in result.stderr
+
+
+@pytest.fixture
+def at_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("lotscreen.cli.asking._at_terminal", lambda: True)
+
+
+@pytest.mark.usefixtures("at_terminal")
+def test_at_a_terminal_the_unit_is_asked_and_the_answer_used(grains: Path) -> None:
+    result = run(grains, typed="what\ngrain\n")
+    assert result.exit_code == 0
+    assert result.stderr.count("gram or grain?") == 2
+    assert "column 'gr'" in result.stderr
+    assert "--unit grain" in result.stderr
+    assert "weight in grain" in " ".join(result.stdout.split())
+
+
+@pytest.mark.usefixtures("at_terminal")
+@pytest.mark.parametrize("typed", ["", "a\nb\nc\n"])
+def test_no_answer_ends_as_away_from_a_terminal(grains: Path, typed: str) -> None:
+    result = run(grains, typed=typed)
+    assert result.exit_code == 4
+    assert "--unit g or --unit grain" in result.stderr
+
+
+@pytest.mark.parametrize("text", [MESSY, GRAINS, CLEAN])
+def test_a_map_written_and_given_back_changes_nothing(tmp_path: Path, text: str) -> None:
+    sheet, mapping = tmp_path / "s.csv", tmp_path / "map.toml"
+    sheet.write_text(text)
+    first = run(sheet, "--unit", "grain", "--write-map", mapping, "--json")
+    again = run(sheet, "--map", mapping, "--json")
+    before, after = json.loads(first.stdout), json.loads(again.stdout)
+    for found in (before, after):
+        for column in found["tables"][0]["columns"]:
+            column["why"] = ""
+    assert before == after
+    intakes = [read_sheets([sheet], options) for options in (
+        options_from_words([], None, "grain"), options_from_words([], mapping),
+    )]  # fmt: skip
+    for name in ("items", "readings", "left_out"):
+        pd.testing.assert_frame_equal(getattr(intakes[0], name), getattr(intakes[1], name))
+
+
+def test_an_edited_map_is_obeyed_and_none_is_overwritten(grains: Path, tmp_path: Path) -> None:
+    mapping = tmp_path / "map.toml"
+    run(grains, "--unit", "grain", "--write-map", mapping)
+    text = mapping.read_text()
+    assert '"gr" = "weight grain"' in text
+    assert '"D2" = { role = "diameter", unit = "mm", repeat = 2 }' in text
+    mapping.write_text(text.replace('"gr" = "weight grain"', '"gr" = "weight dwt"'))
+    assert "weight in dwt" in " ".join(run(grains, "--map", mapping).stdout.split())
+    refused = run(grains, "--unit", "grain", "--write-map", mapping)
+    assert refused.exit_code == 6
+    assert "map.toml: exists" in refused.stderr.replace("\n", " ")
+    assert run(grains, "--unit", "g", "--write-map", tmp_path / "no" / "m.toml").exit_code == 6
+
+
+def test_a_column_without_header_goes_by_its_letter_in_a_map(tmp_path: Path) -> None:
+    sheet, mapping = tmp_path / "s.csv", tmp_path / "m.toml"
+    sheet.write_text("no,weight_g,\n1,12.4,17.9\n2,12.3,17.8\n")
+    assert "C (carried through)" in " ".join(run(sheet).stdout.split())
+    mapping.write_text('[columns]\nC = "diameter mm"\n')
+    assert "C diameter in mm" in " ".join(run(sheet, "--map", mapping).stdout.split())

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
 from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from lotscreen.cli.asking import with_answers
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
 
 if TYPE_CHECKING:
+    from lotscreen.intake import ReadOptions
     from lotscreen.records import Doubt, Intake, TableUnderstood
 
 _PAGE = 80
@@ -33,20 +37,50 @@ def read(
         list[str] | None,
         typer.Option("--type", metavar="[ROWS=]TYPE", help=say("intake.read.type")),
     ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
+    ] = None,
+    write_map: Annotated[
+        Path | None, typer.Option("--write-map", metavar="FILE", help=say("intake.read.write_map"))
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help=say("intake.read.json"))] = False,
 ) -> None:
     """Show how sheets are understood: table, columns, units, counts, doubts."""
     with guarded():
         # imported here, because reading brings NumPy and pandas with it
-        from lotscreen.intake import options_from_words, read_sheets
-        from lotscreen.intake.years import with_year_doubts
-        from lotscreen.standards import load_standards
+        from lotscreen.intake import options_from_words
 
-        intake = read_sheets(sheets, options_from_words(types or (), map_file))
-        intake = with_year_doubts(intake, load_standards())
+        options = options_from_words(types or (), map_file, unit)
+        intake, options = with_answers(partial(_read, sheets), options)
         emit(_json(intake) if as_json else "\n".join(_told(intake)) + "\n")
+        if write_map is not None:
+            _write_map(write_map, intake, options)
         if len(intake.left_out) or intake.doubts:
             raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
+
+
+def _read(sheets: list[Path], options: ReadOptions) -> tuple[Intake, ReadOptions]:
+    """The intake of the sheets with all doubts of form, and the options that led to it."""
+    from lotscreen.intake import read_sheets
+    from lotscreen.intake.years import with_year_doubts
+    from lotscreen.standards import load_standards
+
+    return with_year_doubts(read_sheets(sheets, options), load_standards()), options
+
+
+def _write_map(path: Path, intake: Intake, options: ReadOptions) -> None:
+    from lotscreen.intake.map_file import map_text
+    from lotscreen.records import OutputError
+
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(map_text(intake, options))
+    except FileExistsError as error:
+        raise OutputError(say("intake.error.map_exists", path=path)) from error
+    except OSError as error:
+        reason = error.strerror or error
+        raise OutputError(say("cli.cannot_write", path=path, reason=reason)) from error
+    print(say("intake.read.map_written", path=path), file=sys.stderr)
 
 
 def _told(intake: Intake) -> Iterator[str]:

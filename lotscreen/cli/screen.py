@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from lotscreen.cli.asking import with_answers
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
@@ -49,6 +51,9 @@ def screen_command(
     mapping: Annotated[
         Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
     ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
+    ] = None,
     lot: Annotated[
         str | None, typer.Option("--lot", metavar="ID", help=say("cli.screen.lot"))
     ] = None,
@@ -67,6 +72,7 @@ def screen_command(
         limit=limit,
         checks=_checks(check or []),
         mapping=mapping,
+        unit=unit,
         lot=lot,
         seed=seed,
     )
@@ -90,6 +96,7 @@ class _Request:
     limit: float | None
     checks: tuple[tuple[float, float], ...]
     mapping: Path | None
+    unit: str | None
     lot: str | None
     seed: int
 
@@ -106,14 +113,18 @@ def _run(request: _Request) -> Written:
     if request.out is not None:
         refuse_folder_in_use(request.out, FILES)
     with progress() as tell:
-        screening = screen(
+        screen_with = partial(
+            screen,
             request.sheets,
             settings=load_settings(request.settings, {"limit": request.limit}),
             standards=load_standards(request.standards),
-            read_options=options_from_words(request.types, request.mapping),
             check=request.checks,
             seed=request.seed,
             progress=tell,
+        )
+        screening = with_answers(
+            lambda said: screen_with(read_options=said),
+            options_from_words(request.types, request.mapping, request.unit),
         )
         return write_outputs(screening, request.out, lot=request.lot, progress=tell)
 

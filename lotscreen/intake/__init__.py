@@ -14,12 +14,14 @@ import pandas as pd
 from lotscreen.intake.books import intake_of
 from lotscreen.intake.options import ReadOptions, checked, load_mapping, options_from_words
 from lotscreen.intake.readers import READERS, book_of_frame, read_book
+from lotscreen.intake.units import UnitUnknownError
 from lotscreen.records import InputError, Intake
 from lotscreen.words import say
 
 __all__ = [
     "READERS",
     "ReadOptions",
+    "UnitUnknownError",
     "load_mapping",
     "options_from_words",
     "read_frame",

@@ -16,6 +16,7 @@ from lotscreen.quantities import UNIT_WORDS, WEIGHT_UNITS
 from lotscreen.records import InputError
 from lotscreen.words import say
 
+_MOST_REPEATS = 100
 _ROWS = re.compile(r"(?:(?P<sheet>.+)!)?(?P<ranges>\d+(?:-\d+)?(?:,\d+(?:-\d+)?)*)")
 
 
@@ -73,7 +74,9 @@ def load_mapping(path: Path) -> Mapping[str, Any]:
         raise InputError(say("intake.error.map_file", file=path.name, why=error)) from error
 
 
-def options_from_words(types: Sequence[str], map_file: Path | None = None) -> ReadOptions:
+def options_from_words(
+    types: Sequence[str], map_file: Path | None = None, weight_unit: str | None = None
+) -> ReadOptions:
     """``ReadOptions`` from a command's words: each of ``types`` is TYPE or ROWS=TYPE."""
     default, rows = "", []
     for word in types:
@@ -88,6 +91,7 @@ def options_from_words(types: Sequence[str], map_file: Path | None = None) -> Re
         mapping=load_mapping(map_file) if map_file is not None else None,
         default_type=default,
         type_rows=tuple(rows),
+        weight_unit=weight_unit,
     )
 
 
@@ -133,8 +137,11 @@ def _weight_unit(word: object) -> str | None:
 
 
 def _sense_of_map(header: str, value: object) -> Sense | None:
-    """A header's entry: 'role', 'role unit', a table {role, unit}, '' for carried."""
+    """A header's entry: 'role', 'role unit', a table {role, unit, person, repeat}, '' for
+    carried."""
+    person, repeat = "", 0
     if isinstance(value, Mapping):
+        person, repeat = str(value.get("person", "")), value.get("repeat", 0)
         value = f"{value.get('role', '')} {value.get('unit', '')}"
     role, _, unit_word = str(value).strip().partition(" ")
     if not role:
@@ -149,7 +156,9 @@ def _sense_of_map(header: str, value: object) -> Sense | None:
         raise InputError(
             say("intake.error.map_unit", header=header, unit=unit_word.strip(), known=known)
         )
-    return Sense(role, unit, why=say("intake.why.map"))
+    if type(repeat) is not int or not 0 <= repeat < _MOST_REPEATS:
+        raise InputError(say("intake.error.map_repeat", header=header, value=repeat))
+    return Sense(role, unit, repeat=repeat, person=person, why=say("intake.why.map"))
 
 
 def _type_rows(rows: str, type_text: str) -> TypeRows:

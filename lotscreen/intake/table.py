@@ -255,6 +255,8 @@ def _table(
             columns.append(column)
             places.append(place)
             sense = header_sense(header or (name if start < 0 else ""), answers)
+            if not header.strip():  # a column without a header goes by its letter in a map
+                sense = answers.columns.get(plain_words(name), sense)
             senses.append(_with_unit(sense, units.get(place, "")))
     return Table(
         file, sheet.name, start + 1, first + 1, stop, title, tuple(senses), tuple(columns),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,15 @@ from lotscreen.words import say
 _SENSIBLE = {"weight": (0.15, 120.0, "grain"), "diameter": (5.0, 120.0, "in")}
 
 
+class UnitUnknownError(InputError):
+    """Weights written in "gr" and nothing that says which: ``place`` names file, sheet,
+    row, column and value."""
+
+    def __init__(self, place: Mapping[str, object]) -> None:
+        super().__init__(say("intake.error.gram_or_grain", **place))
+        self.place = place
+
+
 @dataclass(frozen=True, slots=True)
 class ColumnUnit:
     """The unit of cells that name none, and where it comes from: ``written`` somewhere or
@@ -33,7 +43,7 @@ class ColumnUnit:
 def unit_of_column(
     measure: Measure, cells: tuple[Cell, ...], rows: Ints, answers: Answers, table: Table
 ) -> ColumnUnit:
-    """Settle the unit; InputError where "gr" could be gram or grain and nobody said which.
+    """Settle the unit; UnitUnknownError where "gr" could be gram or grain and nobody said which.
 
     ``cells`` are the column's levels, ``rows`` how many rows each has.
     """
@@ -42,8 +52,10 @@ def unit_of_column(
     cell_units = {cell.unit for cell, count in zip(cells, rows, strict=True) if count}
     if header_unit == AMBIGUOUS or (AMBIGUOUS in cell_units and not header_unit):
         if said is None:
-            raise InputError(_question(measure, cells, rows, table))
+            raise UnitUnknownError(_question(measure, cells, rows, table))
         return ColumnUnit(said, say("intake.why.unit_said", unit=said), written=True)
+    if header_unit and measure.sense.why == say("intake.why.map"):
+        return ColumnUnit(header_unit, say("intake.why.unit_said", unit=header_unit), written=True)
     if header_unit:
         return ColumnUnit(header_unit, say("intake.why.unit_header", unit=header_unit), True, True)
     if said is not None:
@@ -86,18 +98,20 @@ def _usual_unit(cells: tuple[Cell, ...], rows: Ints) -> str:
     return unit if count * 2 >= sum(counts.values()) else ""
 
 
-def _question(measure: Measure, cells: tuple[Cell, ...], rows: Ints, table: Table) -> str:
+def _question(
+    measure: Measure, cells: tuple[Cell, ...], rows: Ints, table: Table
+) -> dict[str, object]:
+    """Where the first "gr" stands."""
     column = measure.column
     found = next(
         (i for i, cell in enumerate(cells) if rows[i] and cell.unit == AMBIGUOUS),
         next((i for i, cell in enumerate(cells) if rows[i] and cell.state == "number"), 0),
     )
     row = int(np.argmax(column.codes == found)) if len(column) else 0
-    return say(
-        "intake.error.gram_or_grain",
-        file=table.file,
-        sheet=table.sheet,
-        row=table.first_row + row,
-        column=column.header,
-        value=str(column.levels[found]) if len(column.levels) else "",
-    )
+    return {
+        "file": table.file,
+        "sheet": table.sheet,
+        "row": table.first_row + row,
+        "column": column.header,
+        "value": str(column.levels[found]) if len(column.levels) else "",
+    }
