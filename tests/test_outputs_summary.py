@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -149,3 +150,23 @@ def test_signs_that_steer_a_terminal_are_replaced() -> None:
     items = made.intake.items.assign(group="\x1b]0;x\x07", coin_id="\x9b31m")
     text = summary_text(replace(made, intake=replace(made.intake, items=items)), "1", FILES)
     assert not {"\x1b", "\x07", "\x9b"} & set(text)
+
+
+def test_a_number_that_two_lots_share_is_told_of_its_own_lot_only() -> None:
+    made = invented(60, ("K-01", "K-02"))
+    ids = made.intake.items["coin_id"].to_numpy(dtype=object)
+    rows = made.intake.items["lot"].to_numpy(dtype=object)
+    number = str(ids[rows == "K-02"][0])
+    items = made.intake.items.copy()
+    items.loc[np.flatnonzero(rows == "K-01")[0], "coin_id"] = number
+    lots = {
+        name: replace(
+            lot, other_types=tuple(replace(o, coin_ids=(number,)) for o in lot.other_types)
+        )
+        for name, lot in made.lots.items()
+    }
+    lots["K-01"] = replace(lots["K-01"], other_types=())
+    told = _screen(replace(made, intake=replace(made.intake, items=items), lots=lots))
+    (line,) = [line for line in told if line.startswith("Read like")]
+    assert "(1): K-02" in line
+    assert "K-01" not in line

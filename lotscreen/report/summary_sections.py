@@ -74,8 +74,15 @@ def sections_of(screening: Screening) -> list[Section]:
 def _coins(screening: Screening) -> pd.DataFrame:
     """The coins that may be named, with their place in words; the others are counted."""
     coins = tables.coins_frame(screening)[["coin_id", "item_id", "lot", "group", "finding"]]
-    other = {i for lot in screening.lots.values() for o in lot.other_types for i in o.coin_ids}
-    named = (coins["finding"] != FindingKind.CONSISTENT) | coins["coin_id"].isin(other)
+    other = {
+        (name, coin_id)
+        for name, lot in screening.lots.items()
+        for found in lot.other_types
+        for coin_id in found.coin_ids
+    }
+    pairs = zip(coins["lot"], coins["coin_id"], strict=True)
+    like_another = pd.Series([pair in other for pair in pairs], coins.index, dtype=bool)
+    named = (coins["finding"] != FindingKind.CONSISTENT) | like_another
     coins = coins[named].reset_index(drop=True)
     positions = tables.aligned_items(screening).set_index("item_id")["position"]
     position = positions.reindex(coins["item_id"]).astype("Float64").astype("Int64")
