@@ -7,15 +7,30 @@ and by the closed form (15)_k (5)_(j-k) / [(10)_k (10)_(j-k)], falling factorial
 are in no printed table. A one is a coin that agrees, a nought one that is set aside.
 """
 
-from fractions import Fraction as F
+from fractions import Fraction
 
 COINS, BAD_COINS, ALTERNATIVE = 20, 10, 5
 AGREES = (1, 1, 0, 1, 1, 1, 0, 1)
-FORTUNE = (F(3, 2), F(7, 3), F(7, 6), F(91, 48), F(13, 4), F(143, 24), F(143, 54), F(143, 27))
+FORTUNE = (
+    Fraction(3, 2),
+    Fraction(7, 3),
+    Fraction(7, 6),
+    Fraction(91, 48),
+    Fraction(13, 4),
+    Fraction(143, 24),
+    Fraction(143, 54),
+    Fraction(143, 27),
+)
 
-ALL_AGREE = (F(1, 2), F(9, 38), F(2, 19), F(14, 323), F(21, 1292))
+ALL_AGREE = (
+    Fraction(1, 2),
+    Fraction(9, 38),
+    Fraction(2, 19),
+    Fraction(14, 323),
+    Fraction(21, 1292),
+)
 """Chance that all of the first 1, 2, ... coins agree although 10 of the 20 do not."""
 
-EVER_ABOVE = {20: F(15, 572), 10: F(12, 143)}
+EVER_ABOVE = {20: Fraction(15, 572), 10: Fraction(12, 143)}
 """Chance that the fortune ever reaches so much, all 20 drawn, while the null is true; by a
 dynamic programme, the fortune held at nought once it would be negative."""
