@@ -8,14 +8,14 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from lotscreen.instruments import CheckReading
+from lotscreen.lot.alarms import EACH, LotCoins, lot_alarms
 from lotscreen.lot.groups import group_statements
 from lotscreen.lot.shares import expected_honest
-from lotscreen.lot.statement import CheckStatement, LotStatement, OtherType, TypeStatement
+from lotscreen.lot.statement import CheckStatement, LotAlarm, LotStatement, OtherType, TypeStatement
 from lotscreen.lot.types import rarity, type_statement
 from lotscreen.lot.worked import WorkedCoin, worked_lines
 from lotscreen.quantities import TROY_OUNCE_G
-from lotscreen.records import Bools, FindingKind, Findings, ItemKind, ItemTable, Texts
-from lotscreen.sequential.order import PATTERN_P, order_statement
+from lotscreen.records import Bools, FindingKind, Findings, Ints, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
@@ -53,6 +53,7 @@ def lot_statement(lot: LotRows, fit: Fit, settings: Settings) -> LotStatement:
     groups = group_statements(table.rows(grouped), [str(c) for c in lot.coin_id[grouped]], fit,
                               settings)  # fmt: skip
     worked = lot.worked
+    alarms = lot_alarms(_in_order(lot, coins), types, fit, settings)
     return LotStatement(
         lot=lot.lot,
         rows_read=lot.rows_read,
@@ -69,13 +70,21 @@ def lot_statement(lot: LotRows, fit: Fit, settings: Settings) -> LotStatement:
         checks=checks,
         group_statements=groups,
         fine_ounces=_fine_ounces(lot, coins, fit),
-        alerts=_alerts(lot, coins, counts, types, checks, settings),
+        alerts=_alerts(counts, types, checks, alarms, settings),
         cannot_see=_cannot_see(types, fit),
         worked_coin_id="" if worked is None else str(lot.coin_id[worked.row]),
         worked=() if worked is None else worked_lines(
             worked, table, findings, fit.types[str(table.type_key[worked.row])], settings
         ),
+        alarms=alarms,
     )  # fmt: skip
+
+
+def _in_order(lot: LotRows, coins: Bools) -> LotCoins:
+    """The coins of the lot in measuring order."""
+    rows = np.flatnonzero(coins)
+    rows = rows[np.argsort(lot.table.order[rows], kind="stable")]
+    return LotCoins(lot.table.rows(rows), _rows(lot.findings, rows))
 
 
 _FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
@@ -96,7 +105,7 @@ def _types(lot: LotRows, coins: Bools, fit: Fit, settings: Settings) -> tuple[Ty
     )
 
 
-def _rows(findings: Findings, rows: Bools) -> Findings:
+def _rows(findings: Findings, rows: Bools | Ints) -> Findings:
     columns = {
         f.name: getattr(findings, f.name)[rows]
         for f in fields(findings)
@@ -136,22 +145,23 @@ def _fine_ounces(lot: LotRows, coins: Bools, fit: Fit) -> dict[str, float]:
 
 
 def _alerts(
-    lot: LotRows, coins: Bools, counts: Mapping[str, int], types: Sequence[TypeStatement],
-    checks: Sequence[CheckStatement], settings: Settings,
+    counts: Mapping[str, int], types: Sequence[TypeStatement],
+    checks: Sequence[CheckStatement], alarms: Sequence[LotAlarm], settings: Settings,
 ) -> tuple[str, ...]:  # fmt: skip
     alerts = []
     failed = [c for c in checks if not c.passes]
     if failed:
         alerts.append(say("lot.alert.check_failed", failed=len(failed), checks=len(checks),
                           tolerance=failed[0].tolerance_g))  # fmt: skip
+    rings = {alarm.name for alarm in alarms if alarm.alarmed}
     for stated in types:
-        if stated.notes and stated.shift_p < 0.01:
+        if stated.notes and stated.shift_p * len(types) <= EACH:
             off = say("lot.note.off", rare=rarity(stated.shift_p))
             alerts.append(say("lot.alert.off", name=stated.type_name, note=off))
-    order = np.argsort(lot.table.order[coins], kind="stable")
-    placed = order_statement(lot.findings.z_weight[coins][order])
-    if placed.p_value <= PATTERN_P / 5:
-        alerts.append(say("lot.alert.order", note=placed.note))
+    said = {alarm.name: alarm.said for alarm in alarms}
+    if "order" in rings:
+        alerts.append(say("lot.alert.order", note=said["order"]))
+    alerts += [said[name] for name in ("clusters", "mixed_wear") if name in rings]
     flagged = counts[FindingKind.SET_ASIDE] + counts[FindingKind.NOT_CONSISTENT]
     judged = sum(counts.values()) - counts[FindingKind.NOT_JUDGED]
     if judged and flagged / judged > _MANY_SHARE:

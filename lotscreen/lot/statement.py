@@ -73,6 +73,19 @@ class GroupStatement:
 
 
 @dataclass(frozen=True, slots=True)
+class LotAlarm:
+    """One question asked of the lot as a whole: how rare the answer is where the lot is
+    honest and well measured (``rate``; None: it could not be asked), the share of such
+    lots that may alarm, whether it does, and the sentence."""
+
+    name: str
+    rate: float | None
+    allowed: float
+    alarmed: bool
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
 class WorkedLine:
     """One step of the coin worked by hand: what, the figures, where it comes from."""
 
@@ -89,7 +102,8 @@ class LotStatement:
     how many of the coins set aside or not consistent are probably honest.
     ``fine_ounces`` is the fine metal of the coins found consistent, in troy ounces (None
     where no fineness is on file), ``fine_metal`` its name. ``alerts`` are sentences about
-    the lot as a whole, most important first; ``cannot_see`` the limits of the method for
+    the lot as a whole, most important first; ``alarms`` the questions behind the alarm
+    budget; ``cannot_see`` the limits of the method for
     the types at hand.
     """
 
@@ -112,3 +126,4 @@ class LotStatement:
     worked_coin_id: str
     worked: tuple[WorkedLine, ...]
     reference_rows: int = 0
+    alarms: tuple[LotAlarm, ...] = ()

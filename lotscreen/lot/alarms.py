@@ -1,0 +1,207 @@
+"""Alarms about the lot as a whole, under one budget.
+
+Five questions are asked of every lot; each may alarm in one honest, well-measured lot of a
+hundred, so that any of them does in five at most (Bonferroni). A question that cannot be
+asked leaves its share unspent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import ndtr
+from scipy.stats import binom
+
+from lotscreen.lot.statement import LotAlarm, TypeStatement
+from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable
+from lotscreen.sequential.order import order_statement
+from lotscreen.settings import Settings
+from lotscreen.wear import Fit
+from lotscreen.words import say
+
+BUDGET = 0.05
+"""Honest, well-measured lots with any alarm about the lot as a whole, at most (assumed)."""
+
+QUESTIONS = ("order", "mean", "clusters", "mixed_wear", "share")
+EACH = BUDGET / len(QUESTIONS)
+
+ALARMS_PER_LIMIT = 1.5
+"""Honest coins set aside, at most, in times of the limit (checked by simulation)."""
+
+HONEST_ALIKE = 0.2
+"""Pairs of honest coins set aside that are alike, at most (checked by simulation)."""
+
+WIDEST_SPREAD = 0.9
+"""Standard deviation over mean of the wear of coins of one date in one population, at most
+(assumed; 0.6 to 0.75 in the worlds of wear that the simulator knows as one population)."""
+
+_FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
+_LEAST_FLAGGED = 5
+_CELL_SD = 12.0**-0.5  # of a step
+_ALIKE_SDS = 2.5
+_LEAST_GROUPS = 20
+_WORN_SDS = 3.0
+_LEAST_WORN = 50
+_RESAMPLES = 200
+_MOST_WORN, _MOST_FLAGGED = 5000, 1000  # more take room and say no more
+_ALIKE_SPREADS = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class LotCoins:
+    """Coins of one lot in measuring order: rows of one length."""
+
+    table: ItemTable
+    findings: Findings
+
+
+def lot_alarms(
+    coins: LotCoins, types: Sequence[TypeStatement], fit: Fit, settings: Settings, seed: int = 0
+) -> tuple[LotAlarm, ...]:
+    """The five questions with their answers, in the order of :data:`QUESTIONS`. ``types``
+    are the statements on the types of the lot; ``seed`` draws the resamples."""
+    answers = {
+        "order": _order(coins),
+        "mean": _mean(types),
+        "clusters": _clusters(coins, seed),
+        "mixed_wear": _mixed_wear(coins, types, fit, seed),
+        "share": _share(coins, settings),
+    }
+    return tuple(_answered(name, *answers[name]) for name in QUESTIONS)
+
+
+def _answered(name: str, rate: float | None, facts: dict[str, object]) -> LotAlarm:
+    if rate is None:
+        return LotAlarm(name, None, EACH, False, say(f"lot.alarm.{name}_not_asked", **facts))
+    alarmed = rate <= EACH
+    key = f"lot.alarm.{name}" if alarmed else f"lot.alarm.{name}_quiet"
+    return LotAlarm(name, rate, EACH, alarmed, say(key, **facts))
+
+
+def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
+    """Runs and change-point by measuring order; of groups where coins lie in groups, since
+    coins of one roll share wear and follow each other."""
+    z = coins.findings.z_weight
+    group = coins.table.group.astype(str)
+    if (group != "").any():
+        z = _by_group(z, group)
+        if len(z) < _LEAST_GROUPS:
+            return None, {"groups": len(z)}
+    placed = order_statement(z)
+    if placed.runs is None:
+        return None, {"groups": placed.coins}
+    return placed.p_value, {"note": placed.note}
+
+
+def _by_group(values: Floats, group: np.ndarray) -> Floats:
+    """Median of each group in order of first appearance; coins of no group are left out."""
+    names = [name for name in dict.fromkeys(group) if name]
+    return np.array([np.nanmedian(np.append(values[group == name], np.nan)) for name in names])
+
+
+def _mean(types: Sequence[TypeStatement]) -> tuple[float | None, dict[str, object]]:
+    """The lot's centre against what was declared before; the rarest type of all."""
+    if not types:
+        return None, {}
+    rarest = min(types, key=lambda stated: stated.shift_p)
+    rate = min(rarest.shift_p * len(types), 1.0)
+    return rate, {"name": rarest.type_name, "shift": rarest.shift_percent}
+
+
+def _clusters(coins: LotCoins, seed: int) -> tuple[float | None, dict[str, object]]:
+    """One coin set aside that many others set aside are like, in weight, diameter and
+    thickness together (within two and a half standard deviations of reading, or half the spread of
+    the lot where that is more): one mould, one maker. Honest coins set aside by chance
+    are that alike in a fifth of pairs at most (:data:`HONEST_ALIKE`)."""
+    table = coins.table
+    columns = np.column_stack([table.weight_g, table.diameter_mm, table.thickness_mm])
+    known = np.isfinite(columns).all(axis=1)
+    flagged = known & np.isin(coins.findings.finding, _FLAGGED)
+    others = known & (coins.findings.finding == FindingKind.CONSISTENT)
+    number = int(flagged.sum())
+    facts: dict[str, object] = {"coins": number, "least": _LEAST_FLAGGED}
+    if number < _LEAST_FLAGGED or not others.any():
+        return None, facts
+    rows = _some(np.flatnonzero(flagged), _MOST_FLAGGED, np.random.default_rng(seed))
+    near = alike_pairs(coins, rows, np.flatnonzero(others))
+    most = int(near.sum(axis=1).max())
+    rate = min(len(rows) * float(binom.sf(most - 1, len(rows) - 1, HONEST_ALIKE)), 1.0)
+    return rate, {**facts, "alike": most + 1}
+
+
+def alike_pairs(coins: LotCoins, flagged: Ints, others: Ints) -> Bools:
+    """Which of the ``flagged`` rows are alike, pair by pair (square, False on the diagonal);
+    the spread of the lot is that of the ``others``."""
+    table = coins.table
+    columns = np.column_stack([table.weight_g, table.diameter_mm, table.thickness_mm])
+    weight_u_g = np.hypot(table.weight_u_g, _CELL_SD * table.weight_step_g)
+    errors = np.column_stack([weight_u_g, table.diameter_u_mm, table.thickness_u_mm])
+    limit = np.maximum(
+        _ALIKE_SDS * np.sqrt(2.0) * np.median(errors[flagged], axis=0),
+        _ALIKE_SPREADS * columns[others].std(axis=0),
+    )
+    scaled = columns[flagged] / limit
+    near: Bools = np.abs(scaled[:, None, :] - scaled[None, :, :]).max(axis=2) <= 1.0
+    np.fill_diagonal(near, False)
+    return near
+
+
+def _mixed_wear(
+    coins: LotCoins, types: Sequence[TypeStatement], fit: Fit, seed: int
+) -> tuple[float | None, dict[str, object]]:
+    """Losses of the type with most coins against what their dates lead to expect: is their
+    spread wider than that of one population of coins (:data:`WIDEST_SPREAD`)? The spread
+    of struck coins and of the balance is taken off; errors by resampling with ``seed``."""
+    facts: dict[str, object] = {"least": _LEAST_WORN, "widest": 100 * WIDEST_SPREAD}
+    if not types:
+        return None, facts
+    fitted = fit.types[max(types, key=lambda stated: stated.coins).type_key]
+    standard, table = fitted.coin_type.weight_g, coins.table
+    expected = 1.0 - coins.findings.expected_weight_g / standard
+    struck = np.hypot(fitted.struck.sd_g, table.weight_u_g) / standard
+    # where little is worn the spread of struck coins hides that of wear
+    kept = (table.type_key == fitted.coin_type.key) & (expected >= _WORN_SDS * struck)
+    kept &= coins.findings.finding == FindingKind.CONSISTENT
+    if kept.sum() < _LEAST_WORN:
+        return None, facts
+    rng = np.random.default_rng(seed)
+    rows = _some(np.flatnonzero(kept), _MOST_WORN, rng)
+    lost = (1.0 - table.weight_g[rows] / standard) / expected[rows]
+    noise = np.square(struck[rows] / expected[rows])
+    drawn = rng.integers(0, len(lost), (_RESAMPLES, len(lost)))
+    spread = float(_spread(lost[None, :], noise[None, :])[0])
+    error = float(_spread(lost[drawn], noise[drawn]).std())
+    rate = float(ndtr((WIDEST_SPREAD - spread) / max(error, 1e-9)))
+    return rate, {**facts, "spread": 100 * spread}
+
+
+def _some(rows: Ints, most: int, rng: np.random.Generator) -> Ints:
+    """The rows, or ``most`` of them taken at random where they are more."""
+    return rows if len(rows) <= most else np.sort(rng.choice(rows, most, replace=False))
+
+
+def _spread(lost: Floats, noise: Floats) -> Floats:
+    """Standard deviation over mean of each row, without the noise."""
+    own = np.maximum(lost.var(axis=1) - noise.mean(axis=1), 0.0)
+    return np.asarray(np.sqrt(own) / np.maximum(lost.mean(axis=1), 1e-9))
+
+
+def _share(coins: LotCoins, settings: Settings) -> tuple[float | None, dict[str, object]]:
+    """More coins set aside than honest alarms explain."""
+    judged: Bools = ~np.isin(coins.findings.finding, ["", FindingKind.NOT_JUDGED.value])
+    flagged = int(np.isin(coins.findings.finding[judged], _FLAGGED).sum())
+    number = int(judged.sum())
+    if not number:
+        return None, {}
+    alarm = min(ALARMS_PER_LIMIT * settings.limit, 1.0)
+    rate = float(binom.sf(flagged - 1, number, alarm)) if flagged else 1.0
+    return rate, {"flagged": flagged, "coins": number, "honest": alarm * number}
+
+
+def budget_sentence(alarms: Sequence[LotAlarm]) -> str:
+    """What the alarms together may cost, and how many were asked."""
+    asked = sum(alarm.rate is not None for alarm in alarms)
+    return say("lot.alarm.budget", asked=asked, all=len(alarms), each=100 * EACH,
+               budget=100 * BUDGET)  # fmt: skip

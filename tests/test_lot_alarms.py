@@ -1,0 +1,135 @@
+"""Alarms about the lot as a whole: the five questions and their budget."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+import lotscreen
+from lotscreen.lot.alarms import (
+    BUDGET,
+    EACH,
+    QUESTIONS,
+    LotCoins,
+    alike_pairs,
+    budget_sentence,
+    lot_alarms,
+)
+from lotscreen.lot.statement import LotAlarm
+from lotscreen.screening import Screening
+from lotscreen.simulate import CoinSpec, KindCount, LotSpec, Wear, draw_lot
+from lotscreen.standards import load_standards
+
+STANDARDS = load_standards()
+HALF = STANDARDS.get("us-half-1873")
+
+
+def _coins(count: int, depth_um: float = 0.38, **changes) -> CoinSpec:
+    plain = CoinSpec(HALF, "US half dollar", count, tuple(range(1915, 1946)), 1965,
+                     Wear("gamma", depth_um))  # fmt: skip
+    return replace(plain, **changes)
+
+
+def _screened(spec: LotSpec, seed: int = 2) -> Screening:
+    return lotscreen.screen(draw_lot(spec, seed).sheet, standards=STANDARDS)
+
+
+def _alarms(screening: Screening) -> dict[str, LotAlarm]:
+    (lot,) = screening.lots.values()
+    return {alarm.name: alarm for alarm in lot.alarms}
+
+
+@pytest.fixture(scope="module")
+def honest() -> Screening:
+    return _screened(LotSpec((_coins(120),), measured=0))
+
+
+@pytest.fixture(scope="module")
+def moulded() -> Screening:
+    kinds = (KindCount("cast, one mould", 10),)
+    return _screened(LotSpec((_coins(150, kinds=kinds),)))
+
+
+def test_the_budget_is_spent_on_five_questions() -> None:
+    assert BUDGET == 0.05
+    assert pytest.approx(BUDGET) == EACH * len(QUESTIONS)
+
+
+def test_an_honest_lot_is_asked_and_quiet(honest: Screening) -> None:
+    alarms = _alarms(honest)
+    assert tuple(alarms) == QUESTIONS
+    assert not any(alarm.alarmed for alarm in alarms.values())
+    assert alarms["clusters"].rate is None
+    said = budget_sentence(tuple(alarms.values()))
+    assert said.startswith("4 of 5 questions were asked")
+    assert "any of them in 5" in said
+
+
+def test_many_set_aside_are_more_than_honest_alarms(moulded: Screening) -> None:
+    share = _alarms(moulded)["share"]
+    (lot,) = moulded.lots.values()
+    flagged = lot.counts["set aside"] + lot.counts["not consistent"]
+    assert share.alarmed
+    assert share.rate == pytest.approx(binom.sf(flagged - 1, 150, 0.003))
+    assert f"{flagged} of 150 coins" in share.said
+
+
+def test_coins_from_one_mould_are_a_cluster(moulded: Screening) -> None:
+    alarm = _alarms(moulded)["clusters"]
+    (lot,) = moulded.lots.values()
+    assert alarm.alarmed
+    assert alarm.said in lot.alerts
+    assert "one mould or one maker" in alarm.said
+
+
+def test_pairs_are_alike_both_ways_and_none_with_itself(moulded: Screening) -> None:
+    coins = LotCoins(moulded.table, moulded.findings)
+    near = alike_pairs(coins, np.arange(20), np.arange(20, 150))
+    assert np.array_equal(near, near.T)
+    assert not near.diagonal().any()
+
+
+def test_a_salted_end_shows_in_the_order() -> None:
+    kinds = (KindCount("brass, right size", 25, start=0.7),)
+    screening = _screened(LotSpec((_coins(150, kinds=kinds),), measured=0, shuffled=False))
+    alarm = _alarms(screening)["order"]
+    (lot,) = screening.lots.values()
+    assert alarm.alarmed
+    assert any("Draw at random, by a written list" in said for said in lot.alerts)
+
+
+def test_rolls_that_share_wear_are_asked_as_rolls() -> None:
+    """Coins of a roll follow each other and are alike: one by one they would alarm."""
+    screening = _screened(LotSpec((_coins(400),), measured=0, roll_size=20))
+    roll = _alarms(screening)["order"]
+    assert roll.rate is not None
+    assert not roll.alarmed
+    few = _screened(LotSpec((_coins(100),), measured=0, roll_size=20))
+    assert _alarms(few)["order"].rate is None
+    assert "not asked" in _alarms(few)["order"].said
+
+
+def test_two_sources_of_wear_are_mixed_and_one_is_not() -> None:
+    worn, unworn = _coins(200, 1.2), _coins(200, 0.02)
+    mixed = _alarms(_screened(LotSpec((worn, unworn), measured=0)))["mixed_wear"]
+    assert mixed.alarmed
+    assert "two sources" in mixed.said
+    one = _alarms(_screened(LotSpec((_coins(400, 1.2),), measured=0)))["mixed_wear"]
+    assert not one.alarmed
+    assert one.rate is not None
+
+
+def test_no_coins_no_questions(honest: Screening) -> None:
+    nobody = np.zeros(0, np.int64)
+    table = honest.table.rows(nobody)
+    columns = {
+        f: getattr(honest.findings, f)[nobody]
+        for f in honest.findings.__slots__
+        if isinstance(getattr(honest.findings, f), np.ndarray)
+    }
+    coins = LotCoins(table, replace(honest.findings, **columns))
+    alarms = lot_alarms(coins, (), honest.fit, honest.settings)
+    assert all(alarm.rate is None and not alarm.alarmed for alarm in alarms)
