@@ -11,7 +11,7 @@ Units are in the names: ``_g`` grams, ``_mm`` millimetres, ``_percent`` per cent
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 from typing import Any, Self
 
@@ -246,7 +246,8 @@ class Parcel:
 @dataclass(frozen=True, slots=True)
 class Intake:
     """What was read. Every row read is an item or left out:
-    ``rows_read == len(items) + len(left_out)``, always."""
+    ``rows_read == len(items) + len(left_out)``, always. ``corrections`` (old, new, who; one
+    row each) and ``dispositions`` (by item) are what persons filled in since."""
 
     items: pd.DataFrame
     readings: pd.DataFrame
@@ -255,6 +256,8 @@ class Intake:
     tables: tuple[TableUnderstood, ...]
     sources: tuple[SourceFile, ...]
     rows_read: int
+    corrections: pd.DataFrame = field(default_factory=pd.DataFrame)
+    dispositions: Mapping[str, str] = field(default_factory=dict)
 
     def parcel(self) -> Parcel:
         """The parcel: files and lots."""

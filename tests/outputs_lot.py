@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from report_lot import FILE, invented
 
+from lotscreen.intake.corrections import CORRECTION_COLUMNS
 from lotscreen.records import LEFT_OUT_COLUMNS, READING_COLUMNS, Doubt, Intake
 from lotscreen.screening import Screening
 
@@ -106,8 +107,23 @@ def _intake(intake: Intake, items: pd.DataFrame) -> Intake:
                 intake.sources[0], sheets=("coins", OWN_SHEET), rows=len(items) + len(left_out)
             ),
         ),
+        corrections=_corrections(items, FORMULA_ROW, int(second[0])),
         rows_read=len(items) + len(left_out),
     )
+
+
+def _corrections(items: pd.DataFrame, first: int, second: int) -> pd.DataFrame:
+    """A coin of K-01 measured anew, and one of K-02 whose cell is no other lot's business."""
+    return pd.DataFrame(
+        [
+            (str(items["item_id"][row]), str(items["coin_id"][row]), "weight", old, 12.41, "P-07",
+             outcome, "coins.xlsx", "coins", row + 2, raw)
+            for row, old, outcome, raw in (
+                (first, 125.1, "replaces", "12.41"), (second, float("nan"), "adds", SECRET)
+            )
+        ],
+        columns=list(CORRECTION_COLUMNS),
+    )  # fmt: skip
 
 
 def _doubt(items: pd.DataFrame, row: int, raw: str) -> Doubt:

@@ -34,7 +34,10 @@ def book(path: Path) -> Iterator[Workbook]:
 
 
 def test_sheets_are_named_and_coins_come_first(book: Workbook) -> None:
-    assert book.sheetnames == ["coins", "how to read", "groups", "left out", "doubts"]
+    assert book.sheetnames == [
+        "coins", "how to read", "groups", "left out", "doubts", "corrections", "readings",
+        "other rows",
+    ]  # fmt: skip
     assert book.active is book["coins"]
 
 
@@ -44,6 +47,7 @@ def test_coins_are_those_of_the_csv_and_as_found_columns_follow(book: Workbook) 
     coins = tables.coins_frame(made)
     assert header[: len(coins.columns)] == tuple(coins.columns)
     assert header[len(coins.columns) :] == (
+        "new_weight_g", "new_diameter_mm", "new_thickness_mm", "new_by",
         "position", "as found: type", "as found: date", "as found: Remark",
     )  # fmt: skip
     read = pd.DataFrame(rows, columns=list(header))
@@ -93,7 +97,7 @@ def test_the_empty_disposition_offers_what_a_person_may_decide(book: Workbook, n
 def test_header_stays_and_filters(book: Workbook) -> None:
     sheet = book["coins"]
     assert sheet.freeze_panes == "B2"
-    assert sheet.auto_filter.ref == f"A1:AG{sheet.max_row}"
+    assert sheet.auto_filter.ref == f"A1:AK{sheet.max_row}"
     assert sheet.column_dimensions["X"].width > sheet.column_dimensions["D"].width
 
 

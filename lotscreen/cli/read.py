@@ -95,6 +95,7 @@ def _told(intake: Intake) -> Iterator[str]:
                 yield from _table(table)
         yield ""
     yield from _counts(intake)
+    yield from _corrections(intake)
     yield from _left_out(intake, several)
     yield from _doubts(intake.doubts, several)
 
@@ -151,6 +152,25 @@ def _counts(intake: Intake) -> Iterator[str]:
         for quantity, n in read.items()
     ]
     yield from _wrap(say("intake.read.readings", quantities=", ".join(quantities)), "  ")
+
+
+def _corrections(intake: Intake) -> Iterator[str]:
+    if not len(intake.corrections):
+        return
+    yield ""
+    yield say("intake.read.corrections", n=len(intake.corrections))
+    for row in intake.corrections.head(_MOST_LINES).to_dict("records"):
+        quantity = say(f"intake.role.{row['quantity']}")
+        line = say(
+            f"intake.correction.{row['outcome']}",
+            coin=row["coin_id"],
+            quantity=quantity,
+            old=f"{row['old']:.6g}",
+            new=f"{row['new']:.6g}",
+            person=row["person"] or "?",
+        )
+        yield from _wrap(line, "  ")
+    yield from _more(len(intake.corrections))
 
 
 def _left_out(intake: Intake, several: bool) -> Iterator[str]:
@@ -226,6 +246,11 @@ def _json(intake: Intake) -> str:
         "readings": {str(quantity): int(n) for quantity, n in quantities.items()},
         "sources": [asdict(source) for source in intake.sources],
         "tables": [asdict(table) for table in intake.tables],
+        "corrections": [
+            {**row, "old": None if row["old"] != row["old"] else row["old"]}
+            for row in intake.corrections.to_dict(orient="records")
+        ],
+        "dispositions": dict(intake.dispositions),
         "left_out": [
             {**row, "row": int(row["row"])} for row in intake.left_out.to_dict(orient="records")
         ],

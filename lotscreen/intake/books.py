@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import PurePath
 
 import numpy as np
@@ -10,12 +11,15 @@ import pandas as pd
 
 from lotscreen.intake.block import Block, read_table
 from lotscreen.intake.cells import decimal_sign_of
+from lotscreen.intake.corrections import corrected
 from lotscreen.intake.cut_numbers import refuse_cut_numbers
 from lotscreen.intake.frames import items_frame, left_out_frame, readings_frame
 from lotscreen.intake.grid import Book, Sheet, cell_text
 from lotscreen.intake.identity import coin_ids, item_ids
 from lotscreen.intake.noted import doubt_of, in_order
 from lotscreen.intake.options import Answers
+from lotscreen.intake.own_back import intake_of_own, source_of
+from lotscreen.intake.own_outputs import own_book
 from lotscreen.intake.same_coins import first_rows, merged, repeat_doubts
 from lotscreen.intake.table import Table, find_tables
 from lotscreen.intake.vocabulary import MEASURE_ROLES
@@ -33,8 +37,24 @@ _HEADERS_SHOWN = 12
 
 
 def intake_of(books: Sequence[Book], answers: Answers) -> Intake:
-    """Understand all books; InputError where there is no table of weights in them."""
+    """Understand all books; InputError where there is no table of weights in them.
+
+    A workbook that lotscreen wrote stands for its sheet where it is given alone; beside the
+    sheet it brings the new readings that persons filled in.
+    """
     _refuse_twice(books)
+    own = {book.name: found for book in books if (found := own_book(book)) is not None}
+    if not own:
+        return _intake_of_sheets(books, answers)
+    sheets = [book for book in books if book.name not in own]
+    if not sheets:
+        return corrected(intake_of_own(list(own.values()), answers), list(own.values()))
+    intake = corrected(_intake_of_sheets(sheets, answers), list(own.values()))
+    beside = tuple(replace(source_of(one), rows=0) for one in own.values())
+    return replace(intake, sources=(*intake.sources, *beside))
+
+
+def _intake_of_sheets(books: Sequence[Book], answers: Answers) -> Intake:
     found = {id(s): find_tables(b.name, s, answers) for b in books for s in b.sheets}
     _refuse_unknown(books, found, answers)
     blocks: list[tuple[Book, Block]] = []

@@ -99,7 +99,13 @@ def _intake_of(intake: Intake, lot: str) -> Intake:
         ),
         sources=sources,
         rows_read=len(items) + len(left_out),
+        corrections=_of_items(intake.corrections, ids),
+        dispositions={item: said for item, said in intake.dispositions.items() if item in ids},
     )
+
+
+def _of_items(rows: pd.DataFrame, ids: set[str]) -> pd.DataFrame:
+    return rows[rows["item_id"].isin(ids)].reset_index(drop=True) if len(rows) else rows
 
 
 def _shared_table(understood: TableUnderstood, items: pd.DataFrame) -> TableUnderstood:

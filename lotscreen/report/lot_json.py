@@ -69,6 +69,7 @@ def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run
         "doubts": _records(tables.doubts_frame(screening)),
         "left_out": _records(tables.left_out_frame(screening)),
         "parcel": _parcel(intake),
+        "corrections": _records(intake.corrections),
     }
     return json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 

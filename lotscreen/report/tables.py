@@ -49,6 +49,11 @@ DOUBT_COLUMNS = (
     "item_id",
 )  # fmt: skip
 
+OTHER_COLUMNS = (
+    "item_id", "kind", "count", "coin_id", "lot", "type_text", "date_text", "year", "mint_mark",
+    "group", "position", "source_file", "source_sheet", "source_row",
+)  # fmt: skip
+
 COIN_DECIMALS: Mapping[str, int] = {
     "weight_g": 4, "diameter_mm": 3, "thickness_mm": 3, "expected_weight_g": 4,
     "expected_low_g": 4, "expected_high_g": 4, "z_weight": 3, "z_diameter": 3,
@@ -57,6 +62,7 @@ COIN_DECIMALS: Mapping[str, int] = {
 GROUP_DECIMALS: Mapping[str, int] = {
     "weight_g": 4, "expected_weight_g": 4, "expected_low_g": 4, "expected_high_g": 4,
 }  # fmt: skip
+CORRECTION_DECIMALS: Mapping[str, int] = {"old": 4, "new": 4}
 READING_DECIMALS: Mapping[str, int] = {
     "value": 5, "step": 6, "tare": 5, "low": 5, "high": 5, "nominal": 5,
 }  # fmt: skip
@@ -67,7 +73,8 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
 
     ``lot`` keeps one lot (InputError where there is none of that name). Floats are rounded
     to ``COIN_DECIMALS``, NaN where there is no value; ``p_value`` is never below
-    ``P_VALUE_FLOOR``; ``date`` is the year as nullable integer; ``disposition`` is empty.
+    ``P_VALUE_FLOOR``; ``date`` is the year as nullable integer; ``disposition`` is what
+    a person filled in to an earlier workbook, empty otherwise.
     """
     screening = _of_lot(screening, lot)
     coins = np.asarray(screening.table.kind == ItemKind.COIN, dtype=np.bool_)
@@ -78,7 +85,9 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
         "doubts": _texts_of(
             doubts_by_item(screening.intake.doubts), screening.table.item_id[coins]
         ),
-        "disposition": "",
+        "disposition": _texts_of(
+            screening.intake.dispositions, screening.table.item_id[coins]
+        ),
     }
     for name in COIN_COLUMNS:
         if name in columns:
@@ -152,6 +161,16 @@ def doubts_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
         for d in screening.intake.doubts
     ]  # fmt: skip
     return pd.DataFrame(rows, columns=list(DOUBT_COLUMNS))
+
+
+def other_rows_frame(screening: Screening) -> pd.DataFrame:
+    """The items that are no coins, as read: what a workbook needs to stand for its sheet."""
+    items = aligned_items(screening)
+    others = items[(items["kind"] != ItemKind.COIN).to_numpy()].reset_index(drop=True)
+    return others[list(OTHER_COLUMNS)].assign(
+        year=others["year"].astype("Float64").astype("Int64"),
+        position=others["position"].astype("Float64").astype("Int64"),
+    )
 
 
 def aligned_items(screening: Screening) -> pd.DataFrame:

@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 import xlsxwriter
 
+from lotscreen.intake.corrections import NEW_COLUMNS
 from lotscreen.records import DispositionKind, FindingKind, ItemKind
 from lotscreen.report import tables
 from lotscreen.report.csv_text import fixed
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 ROWS_A_SHEET = 1_000_000  # a sheet of the format holds 1,048,576
 LONGEST_TEXT = 32_767  # characters a cell of the format holds
+MOST_READINGS = 200_000  # of a larger lot they are in readings.csv alone
 _CREATED = datetime.datetime(2000, 1, 1)  # a constant, so that the same lot gives the same bytes
 _WIDTHS = {
     "coin_id": 12, "source_file": 18, "group": 10, "type": 22, "finding": 16, "reason": 60,
@@ -100,7 +102,7 @@ def _sheets(screening: Screening) -> Iterator[_Sheet]:
     names = table("outputs")["sheets"]
     coins = tables.coins_frame(screening)
     bold = [kind not in (FindingKind.CONSISTENT, "") for kind in coins["finding"]]
-    coins = pd.concat([coins, as_found_frame(screening)], axis="columns")
+    coins = pd.concat([coins, to_fill_in(len(coins)), as_found_frame(screening)], axis="columns")
     for start in range(0, max(len(coins), 1), ROWS_A_SHEET):
         rows = slice(start, start + ROWS_A_SHEET)
         number = start // ROWS_A_SHEET + 1
@@ -117,6 +119,19 @@ def _sheets(screening: Screening) -> Iterator[_Sheet]:
     doubts = tables.doubts_frame(screening)
     if len(doubts):
         yield _Sheet(names["doubts"], doubts, {})
+    corrections = screening.intake.corrections
+    if len(corrections):
+        yield _Sheet(names["corrections"], corrections, tables.CORRECTION_DECIMALS)
+    if len(screening.intake.readings) <= MOST_READINGS:
+        yield _Sheet(names["readings"], tables.readings_frame(screening), tables.READING_DECIMALS)
+        others = tables.other_rows_frame(screening)
+        if len(others):
+            yield _Sheet(names["other_rows"], others, {})
+
+
+def to_fill_in(coins: int) -> pd.DataFrame:
+    """Empty columns for whoever measures a coin anew; they are read back as corrections."""
+    return pd.DataFrame({name: [""] * coins for name in NEW_COLUMNS})
 
 
 def as_found_frame(screening: Screening) -> pd.DataFrame:
@@ -202,7 +217,9 @@ def _write_notes(
         settings=screening.settings.digest(),
         run=run,
     )
-    sentences = [notes[key] for key in ("what", "bold", "disposition", "empty", "rounded", "guard")]
+    sentences = [
+        notes[key] for key in ("what", "bold", "disposition", "anew", "empty", "rounded", "guard")
+    ]
     page = book.add_worksheet(words["sheets"]["notes"])
     page.set_column(0, 0, 18)
     page.set_column(1, 1, 100)
