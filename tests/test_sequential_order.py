@@ -43,10 +43,21 @@ def test_change_of_the_flow_of_the_nile() -> None:
     assert change.statistic == nile_paper.STATISTIC
     assert change.p_value == pytest.approx(nile_paper.P_VALUE, abs=5.1e-11)
     assert flow["year"][statement.last_before] == nile_paper.LAST_YEAR_OF_OLD_FLOW
+    assert change.earliest == nile_paper.INTERVAL[0]
+    assert change.latest == pytest.approx(nile_paper.INTERVAL[1], abs=1)
     before, after = volume[: change.coins_before], volume[change.coins_before :]
     assert before.mean() == pytest.approx(nile_paper.MEAN_BEFORE, abs=5e-3)
     assert after.mean() == pytest.approx(nile_paper.MEAN_AFTER, abs=5e-5)
     assert (change.median_before, change.median_after) == (np.median(before), np.median(after))
+
+
+def test_the_interval_holds_the_change_as_often_as_it_says() -> None:
+    rng, held = np.random.default_rng(12), 0
+    for _ in range(300):
+        change = order_statement(np.append(rng.normal(0, 1, 60), rng.normal(1.2, 1, 60))).change
+        assert change is not None
+        held += change.earliest <= 60 <= change.latest
+    assert 0.9 * 300 <= held < 300
 
 
 def test_p_values_allow_for_two_looks() -> None:

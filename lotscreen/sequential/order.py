@@ -20,6 +20,8 @@ from lotscreen.words import say
 LEAST_COINS = 20
 """With fewer coins the two approximations are not good enough (common practice, no source)."""
 
+_BAI_95 = 11.0
+
 PATTERN_P = 0.05
 """The order is said to have a pattern at or below this corrected p-value (assumed)."""
 
@@ -38,13 +40,17 @@ class RunsTest:
 @dataclass(frozen=True, slots=True)
 class ChangePoint:
     """Pettitt's test: the statistic K, its p-value, the number of residuals before the
-    change (the last one of the old part) and the median of each part."""
+    change (the last one of the old part) and the median of each part. ``earliest`` and
+    ``latest`` bound that number (95 %) if there is a change, by the jump of the means
+    against the spread (Bai, Review of Economics and Statistics 79, 1997)."""
 
     statistic: float
     p_value: float
     coins_before: int
     median_before: float
     median_after: float
+    earliest: int
+    latest: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +96,19 @@ def order_statement(residual_z: Floats) -> OrderStatement:
         change_p_corrected=second if runs_first else first,
         p_value=first,
         last_before=last_before,
-        note=_note(first, last_before + 1),
+        note=_note(
+            first,
+            last_before + 1,
+            int(places[change.earliest - 1]) + 1,
+            int(places[change.latest - 1]) + 1,
+        ),
     )
 
 
-def _note(p_value: float, place: int) -> str:
+def _note(p_value: float, place: int, earliest: int, latest: int) -> str:
     if p_value <= PATTERN_P:
-        return say("sequential.order.pattern", p=p_value, place=place)
+        return say("sequential.order.pattern", p=p_value, place=place, earliest=earliest,
+                   latest=latest)  # fmt: skip
     return say("sequential.order.no_pattern", p=p_value)
 
 
@@ -130,4 +142,16 @@ def _pettitt(values: Floats) -> ChangePoint:
         coins_before=before,
         median_before=float(np.median(values[:before])),
         median_after=float(np.median(values[before:])),
+        earliest=max(before - _reach(values, before), 1),
+        latest=min(before + _reach(values, before), total - 1),
     )
+
+
+def _reach(values: Floats, before: int) -> int:
+    """How far the change may lie from its likeliest place."""
+    old, new = values[:before], values[before:]
+    jump = float(new.mean() - old.mean())
+    spread = float(np.sum(np.square(old - old.mean())) + np.sum(np.square(new - new.mean())))
+    if jump == 0.0:
+        return len(values)
+    return min(int(_BAI_95 * spread / len(values) / jump**2) + 1, len(values))
