@@ -23,7 +23,8 @@ from lotscreen.sequential.draw import (
 from lotscreen.sequential.finite import chance_at_most
 from lotscreen.sequential.group_power import Wearing
 from lotscreen.sequential.outlook import coins_in, expected, minutes_for, reached, rest_of
-from lotscreen.sequential.plan_words import Circumstances, odd_groups, plan_sections
+from lotscreen.sequential.plan_beside import Circumstances
+from lotscreen.sequential.plan_words import odd_groups, plan_sections
 from lotscreen.sequential.sampling_plan import (
     Method,
     SamplingPlan,

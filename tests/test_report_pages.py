@@ -112,7 +112,9 @@ def test_sheet_page_counts_by_reason_and_shows_the_first_twenty() -> None:
     texts = [block.text for block in blocks if isinstance(block, Paragraph)]
     assert "25 × decimal slip." in texts
     assert "30 × a subtotal, not a coin." in texts
-    assert [len(table.rows) for table in tables(blocks)] == [20, 20]
+    types_told, doubts, left_out = tables(blocks)
+    assert len(types_told.rows) == 2
+    assert len(doubts.rows) == len(left_out.rows) == 20
 
 
 def test_worked_coin_and_groups_are_printed_as_stated() -> None:
@@ -169,3 +171,16 @@ def test_coin_frame_keeps_coins_only_in_the_order_of_the_sheet() -> None:
     assert len(view.coins) == 58
     assert isinstance(view.coins, pd.DataFrame)
     assert view.coins["order"].is_monotonic_increasing
+
+
+def test_words_of_types_are_told_with_their_notes_first() -> None:
+    made = invented(40)
+    texts, notes = made.table.type_text.copy(), made.table.type_note.copy()
+    texts[3], notes[3] = "oz half", "words not understood: oz"
+    built = sheet.build(report_view(replace(made, table=replace(
+        made.table, type_text=texts, type_note=notes
+    )), None, "0.1.0"))  # fmt: skip
+    (told,) = [found for found in tables(built) if "taken for" in found.summary]
+    assert told.rows[0] == ("oz half", "us-half-1873", "1", "words not understood: oz")
+    assert sum(int(row[2]) for row in told.rows) == 40
+    assert {row[3] for row in told.rows[1:]} == {"–"}

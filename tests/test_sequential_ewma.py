@@ -13,7 +13,9 @@ from lotscreen.sequential.ewma import EwmaScheme, ewma_for, ewma_path, ewma_run_
 @pytest.mark.parametrize("scheme", sorted(reference.COMPUTED))
 def test_run_lengths_computed_by_two_other_routes(scheme: tuple[float, float]) -> None:
     for shift, length in reference.COMPUTED[scheme].items():
-        assert ewma_run_length(EwmaScheme(*scheme), shift) == pytest.approx(length, rel=3e-5, abs=6e-4)
+        assert ewma_run_length(EwmaScheme(*scheme), shift) == pytest.approx(
+            length, rel=3e-5, abs=6e-4
+        )
 
 
 @pytest.mark.parametrize("scheme", sorted(reference.PUBLISHED))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lotscreen import __version__
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.words import say
 
@@ -80,6 +81,9 @@ def plan_command(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help=say("plan.cli.out"))
     ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help=say("plan.cli.pdf"))
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help=say("plan.cli.json"))] = False,
 ) -> None:
     """Work out the plan, print it in words with its draw list; the help is in the words."""
@@ -87,18 +91,19 @@ def plan_command(
         raise typer.BadParameter(say("plan.cli.seen_needs_type"))
     with guarded():
         # imported here, because the records bring NumPy and pandas with them
-        from lotscreen.sequential.plan_words import Circumstances, plan_sections
+        from lotscreen.sequential.plan_beside import Circumstances
+        from lotscreen.sequential.plan_words import plan_sections
         from lotscreen.sequential.sampling_plan import SamplingPlan
 
         known = type_of_text(coin_type) if coin_type else None
         tolerated = min(_MOST_TOLERATED * _PERCENT, _TOLERATED_OF_BAD * share)
         plan = SamplingPlan(
             lot_coins=coins,
-            bad_share=share / _PERCENT,
-            sure=sure / _PERCENT,
-            notice=notice / _PERCENT,
-            alarm_rate=alarms / _PERCENT,
-            tolerated_share=(tolerated if tolerate is None else tolerate) / _PERCENT,
+            bad_share=_share(share),
+            sure=_share(sure),
+            notice=_share(notice),
+            alarm_rate=_share(alarms),
+            tolerated_share=_share(tolerated if tolerate is None else tolerate),
             method=method,
             allowed=allowed,
             roll_coins=rolls_of,
@@ -119,6 +124,11 @@ def plan_command(
             sections.append((say("plan.says.seen"), said))
         if out is not None:
             _write(plan, out)
+        if pdf is not None:
+            # typesetting and drawing are loaded where they are asked for
+            from lotscreen.report.plan_pdf import write_plan_pdf
+
+            write_plan_pdf(plan, sections, __version__, pdf)
         emit(_json(plan, sections) if as_json else _text(plan, sections))
 
 
@@ -132,6 +142,11 @@ def _seen(known: CoinType, mean_loss: float, step_g: float) -> list[str]:
             known, load_standards(), Settings(), mean_loss=mean_loss, step_g=step_g, progress=tell
         )
     return foresight_sentences(found)
+
+
+def _share(percent: float) -> float:
+    """A share from per cent, without the last digits that the division makes."""
+    return round(percent / _PERCENT, 12)
 
 
 def type_of_text(text: str) -> CoinType:

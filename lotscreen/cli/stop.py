@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lotscreen import __version__
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.screen import _checks as parsed_checks
 from lotscreen.words import say
@@ -50,6 +51,9 @@ def stop_command(
         bool, typer.Option("--in-order", help=say("plan.stop_cli.in_order"))
     ] = False,
     seen: Annotated[bool, typer.Option("--seen", help=say("plan.stop_cli.seen"))] = False,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help=say("plan.stop_cli.pdf"))
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help=say("plan.stop_cli.json"))] = False,
 ) -> None:
     """Say what the plan says now; the help text is in the table of words."""
@@ -81,6 +85,11 @@ def stop_command(
             save_fit(found.fit, keep_fit)
         changed = [*changes(looks, plan), *([] if as_written else [say("plan.stop.altered")])]
         _record(record, looks, look_of(found.state))
+        if pdf is not None:
+            # typesetting and drawing are loaded where they are asked for
+            from lotscreen.report.plan_pdf import write_stop_pdf
+
+            write_stop_pdf(found, changed, __version__, pdf)
         emit(_json(found, changed) if as_json else _text(found, changed))
 
 

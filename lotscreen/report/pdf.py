@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import gc
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
@@ -43,14 +44,17 @@ def write_report(screening: Screening, lot: str | None, version: str, path: Path
 
 
 def report_bytes(view: ReportView) -> bytes:
-    """The report as PDF/UA-1: tagged, with alternative texts, bookmarks, fonts embedded."""
+    """The report as PDF: see :func:`typeset_bytes`."""
+    return typeset_bytes(partial(all_blocks, view), _frame_words(view))
+
+
+def typeset_bytes(build: Callable[[], Sequence[Block]], words: Mapping[str, Any]) -> bytes:
+    """What ``build`` gives as PDF/UA-1: tagged, with alternative texts, bookmarks, fonts
+    embedded. ``words`` are title, description, running head, footer, page words, end."""
     pictures: dict[str, bytes] = {}
     with look(), _rare_collections():
-        blocks = all_blocks(view)
-    data = {
-        **_frame_words(view),
-        "blocks": [_plain(block, pictures) for block in blocks],
-    }
+        blocks = build()
+    data = {**words, "blocks": [_plain(block, pictures) for block in blocks]}
     template = files(__package__) / "typeset" / "report.typ"
     sources = {
         "main.typ": template.read_bytes(),

@@ -47,9 +47,10 @@ def stop_sentences(found: Stop, changed: Sequence[str]) -> list[str]:
     return said
 
 
-def places(numbers: Ints, plan: SamplingPlan) -> str:
-    """Where coins lie: 'roll 3: 4, 17; roll 7: 2', or their numbers for loose coins."""
-    found = [place_of(int(number), plan.roll_coins) for number in numbers[:_MOST_PLACES]]
+def places(numbers: Ints, plan: SamplingPlan, most: int = _MOST_PLACES) -> str:
+    """Where coins lie: 'roll 3: 4, 17; roll 7: 2', or their numbers for loose coins; those
+    beyond ``most`` are counted."""
+    found = [place_of(int(number), plan.roll_coins) for number in numbers[:most]]
     more = len(numbers) - len(found)
     rest = [say("plan.list.more", n=more)] if more else []
     if not plan.roll_coins:

@@ -30,6 +30,14 @@ def curve_of_rest(
     return curve_in_lot(rest_of(lines, drawn, found), plan.lot_coins - drawn, set_aside - found)
 
 
+def plan_curve(plan: SamplingPlan, points: int = 61) -> Curve:
+    """The exact curve of a plan, from a lot without a coin to be set aside to one with
+    twice as many as the bad lot (at ``points`` whole numbers at most)."""
+    most = min(2 * plan.goal.bad_coins, plan.lot_coins)
+    departing = np.unique(np.linspace(0, most, points).round().astype(np.int64))
+    return curve_in_lot(plan.lines(), plan.lot_coins, departing)
+
+
 @dataclass(frozen=True, slots=True)
 class Expected:
     """Coins still to draw: if no further coin is set aside (None: never enough, measure

@@ -203,7 +203,7 @@ def test_twice_the_stated_alarm_rate_costs_and_is_not_promised(pool: Pool) -> No
 
 def test_the_bound_is_below_the_truth_in_few_draws(pool: Pool) -> None:
     """At every moment of the draw, whichever number is true."""
-    plan, rng = replace(_plan(300, 0.95), batch_coins=5), np.random.default_rng(61)
+    plan, rng = replace(_plan(300, 0.95), batch_coins=30), np.random.default_rng(61)
     wrong, runs = 0, RUNS // 2
     for _ in range(runs):
         truth = int(rng.integers(5, 60))
@@ -211,8 +211,8 @@ def test_the_bound_is_below_the_truth_in_few_draws(pool: Pool) -> None:
             [rng.choice(pool.honest, 300 - truth), rng.random(truth) < plan.notice]
         )
         lot, state, ever = rng.permutation(lot), start(plan), False
-        for begin in range(0, 300, 15):
-            state = after_coins(state, lot[begin : begin + 15], np.zeros(15, bool))
+        for begin in range(0, 300, 30):
+            state = after_coins(state, lot[begin : begin + 30], np.zeros(30, bool))
             ever |= state.bounds[0].coins < truth
         wrong += ever
     low, _ = _count("bound below the truth at some moment", wrong, runs)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from lotscreen.lot.groups import opening_order
 from lotscreen.lot.statement import GroupStatement
 from lotscreen.records import FindingKind, ItemKind
-from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
-from lotscreen.report.numerals import fixed, whole
+from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table, Together
+from lotscreen.report.figures.rolls import rolls_to_open
+from lotscreen.report.numerals import MISSING, fixed, whole
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
@@ -25,22 +27,27 @@ def build(view: LotView) -> list[Block]:
     if len(groups) <= FEW or not shown:
         shown = list(groups[:FEW])
     shown = shown[:MOST_ROWS]
+    ranks = opening_order(groups)
     heads = table("report_columns")["groups"]
     columns = (
         Column(heads[0]), Column(heads[1], "right"), Column(heads[2], "right"),
         Column(heads[3], "right"), Column(heads[4], share=1),
+        Column(phrase("report_plan.rolls.open"), "right"),
     )  # fmt: skip
     blocks: list[Block] = [
         Heading(phrase("report.groups.heading")),
         Table(
             columns,
-            tuple(_row(view, group) for group in shown),
+            tuple(_row(view, group, ranks) for group in shown),
             phrase("report.groups.summary"),
             small=True,
         ),
     ]
     if len(shown) < len(groups):
         blocks.append(Paragraph(_others(groups, shown), "note"))
+    picture = rolls_to_open(view, groups, ranks)
+    if picture is not None:
+        blocks.append(Together((Heading(phrase("report_plan.rolls.heading"), level=3), picture)))
     return blocks
 
 
@@ -56,7 +63,7 @@ def _others(groups: Sequence[GroupStatement], shown: Sequence[GroupStatement]) -
     return say(words, n=whole(rest))
 
 
-def _row(view: LotView, group: GroupStatement) -> tuple[str, ...]:
+def _row(view: LotView, group: GroupStatement, ranks: Mapping[str, int]) -> tuple[str, ...]:
     reason = f": {group.reason}" if group.reason else ""
     return (
         shortened(view.weighed_together(group), 28),
@@ -64,4 +71,5 @@ def _row(view: LotView, group: GroupStatement) -> tuple[str, ...]:
         f"{fixed(group.weight_g, 1)} g",
         f"{fixed(group.expected_low_g, 1)}–{fixed(group.expected_high_g, 1)} g",
         f"{group.finding}{reason}",
+        whole(ranks[group.item_id]) if group.item_id in ranks else MISSING,
     )

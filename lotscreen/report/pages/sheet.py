@@ -10,6 +10,7 @@ import pandas as pd
 from lotscreen.records import ColumnUnderstood, Doubt, Intake, TableUnderstood
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
 from lotscreen.report.numerals import MISSING, counted, whole
+from lotscreen.report.pages.type_words import type_words
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import ReportView
 from lotscreen.words import phrase, say, table
@@ -25,6 +26,7 @@ def build(view: ReportView) -> list[Block]:
         Heading(phrase("report.sheet.heading"), level=1, new_page=True),
         Paragraph(_rows(intake)),
         *_understood(intake.tables),
+        *type_words(view.screening.table),
         *_instruments(intake.readings),
         *_doubts(intake.doubts),
         *_left_out(intake.left_out),
