@@ -13,11 +13,36 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from lotscreen.records import Instrument, ItemKind, Quantity, ReadingStatus
+from lotscreen.records import ItemKind, Quantity, ReadingStatus
 from lotscreen.settings import Settings
 
 _WEIGHT_SD_OF_STEP = ((0.001, 3.0), (0.01, 1.0), (0.1, 0.7), (np.inf, 0.6))
 _LENGTH_SD_OF_STEP = ((0.001, 4.0), (0.01, 2.0), (0.1, 0.6), (np.inf, 0.5))
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """A balance or gauge: smallest step shown and one standard deviation of a reading,
+    in the canonical unit. ``stated`` says where the two come from; ``between_sd`` is the
+    spread of the people or instruments that share the readings."""
+
+    name: str
+    quantity: str
+    step: float
+    sd: float
+    stated: str
+    between_sd: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSpread:
+    """What repeats of one quantity add to what is assumed of its instruments: ``factor``
+    multiplies the sd of a reading, ``between_sd`` is the spread of people or instruments
+    (canonical unit)."""
+
+    quantity: str
+    factor: float
+    between_sd: float
 
 
 def reading_sd(quantity: str, step: float, settings: Settings) -> float:
@@ -31,18 +56,32 @@ def reading_sd(quantity: str, step: float, settings: Settings) -> float:
     return next(factors, table[-1][1]) * step
 
 
-def instruments_of(readings: pd.DataFrame, settings: Settings) -> tuple[Instrument, ...]:
+def instruments_of(
+    readings: pd.DataFrame, settings: Settings, spreads: Sequence[ReadingSpread] = ()
+) -> tuple[Instrument, ...]:
     """The instruments that a table of readings speaks of: one a name, quantity and step.
 
-    ``readings`` has the columns of :class:`lotscreen.records.Reading`.
+    ``readings`` has the columns of :class:`lotscreen.records.Reading`; ``spreads`` is what
+    repeats showed, for quantities whose sd the settings do not state.
     """
     keys = readings[["instrument", "quantity", "step"]].drop_duplicates()
-    stated = "settings" if settings.weight_sd_g is not None else "assumed from the step shown"
+    shown = {spread.quantity: spread for spread in spreads}
     return tuple(
-        Instrument(str(name), str(quantity), float(step),
-                   reading_sd(str(quantity), float(step), settings), stated)
+        _instrument(str(name), str(quantity), float(step), settings, shown.get(str(quantity)))
         for name, quantity, step in sorted(keys.itertuples(index=False, name=None))
-    )  # fmt: skip
+    )
+
+
+def _instrument(
+    name: str, quantity: str, step: float, settings: Settings, shown: ReadingSpread | None
+) -> Instrument:
+    sd = reading_sd(quantity, step, settings)
+    if shown is not None:
+        return Instrument(name, quantity, step, sd * shown.factor, "repeats", shown.between_sd)
+    is_stated = settings.weight_sd_g is not None
+    return Instrument(
+        name, quantity, step, sd, "settings" if is_stated else "assumed from the step shown"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -266,18 +266,6 @@ class Intake:
         return Parcel(self.sources, lots)
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
-    """A balance or gauge: smallest step shown and one standard deviation of a reading,
-    in the canonical unit. ``stated`` says where the two come from."""
-
-    name: str
-    quantity: str
-    step: float
-    sd: float
-    stated: str
-
-
 ITEM_COLUMNS = tuple(f.name for f in fields(Item))
 READING_COLUMNS = tuple(f.name for f in fields(Reading))
 LEFT_OUT_COLUMNS = tuple(f.name for f in fields(LeftOut))

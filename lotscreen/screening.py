@@ -37,6 +37,7 @@ from lotscreen.records import (
     Quantity,
     SettingsError,
 )
+from lotscreen.repeats import Repeats, spreads, with_repeats
 from lotscreen.sequential.plan import (
     FixedRule,
     rule_from_earlier_fit,
@@ -82,6 +83,7 @@ class Screening:
     standards: StandardsTable
     seed: int
     given: Mapping[str, Any] = field(default_factory=dict)
+    repeats: tuple[Repeats, ...] = ()
     fitted_with_others: bool = False
 
     def rows_by_kind(self) -> dict[str, int]:
@@ -119,7 +121,9 @@ def screen(
     tell(say("screening.fitting", items=len(intake.items)))
     checks = check_readings(intake.items, intake.readings, settings, check)
     belief = scale_belief(checks, settings)
-    instruments = instruments_of(intake.readings, settings)
+    intake, studies = with_repeats(intake, checks)
+    spread = spreads(studies, intake.readings, settings)
+    instruments = instruments_of(intake.readings, settings, spread)
     table = summarise(intake.items, intake.readings, instruments)
     marks = [str(m) for m in intake.items["mint_mark"]]
     table = with_failed_checks(with_types(table, standards, marks), checks)
@@ -128,6 +132,7 @@ def screen(
     findings = _judged(table, fitted, checks, settings)
     tell(say("screening.stating"))
     screening = _stated(intake, table, fitted, findings, checks, start, settings, seed)
+    screening = replace(screening, repeats=studies)
     return replace(screening, given=_given(read_options, check, start))
 
 

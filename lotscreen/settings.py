@@ -147,7 +147,10 @@ def load_settings(path: Path | None, overrides: Mapping[str, Any]) -> Settings:
     if path is not None:
         try:
             values.update(tomllib.loads(path.read_text(encoding="utf-8")))
+            Settings().with_values(values)
         except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
             raise SettingsError(f"{path.name}: cannot be read as settings: {error}") from error
+        except SettingsError as error:
+            raise SettingsError(f"{path.name}: {error}") from error
     values.update({k: v for k, v in overrides.items() if v is not None})
     return Settings().with_values(values)

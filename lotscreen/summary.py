@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from lotscreen.instruments import Instrument
 from lotscreen.records import (
     Floats,
-    Instrument,
     ItemTable,
     Quantity,
     ReadingStatus,
@@ -77,9 +77,11 @@ def _texts(column: pd.Series[str]) -> Texts:
 
 
 def _with_sd(readings: pd.DataFrame, instruments: Sequence[Instrument]) -> pd.DataFrame:
-    sd = {(i.name, i.quantity, i.step): i.sd for i in instruments}
+    """The readings with the sd of each and the spread between readers (``between``)."""
+    by_key = {(i.name, i.quantity, i.step): i for i in instruments}
     keys = zip(readings["instrument"], readings["quantity"], readings["step"], strict=True)
-    return readings.assign(sd=[sd[(str(a), str(b), float(c))] for a, b, c in keys])
+    of_each = [by_key[(str(a), str(b), float(c))] for a, b, c in keys]
+    return readings.assign(sd=[i.sd for i in of_each], between=[i.between_sd for i in of_each])
 
 
 def _collapse(
@@ -97,8 +99,12 @@ def _collapse(
     ).reindex(index)
     n = got["n"].fillna(0.0).to_numpy(np.float64)
     sd = got["sd"].to_numpy(np.float64)
-    with np.errstate(divide="ignore"):
-        u = np.where(n > 0, sd / np.sqrt(np.maximum(n, 1.0)), np.nan)
+    u = np.where(n > 0, sd / np.sqrt(np.maximum(n, 1.0)), np.nan)
+    if (rows["between"] > 0).any():
+        readers = rows["person"].str.cat(rows["instrument"], sep="|")
+        several = readers.groupby(rows["item_id"], sort=False).nunique().reindex(index)
+        between = by_item["between"].mean().reindex(index).to_numpy(np.float64)
+        u = np.hypot(u, between / np.sqrt(several.to_numpy(np.float64)))
     return {
         "mean": got["mean"].to_numpy(np.float64),
         "n": n,

@@ -143,7 +143,7 @@ def _used_folder(tmp_path: Path) -> list[object]:
         (lambda _: ["--map", "missing.toml"], ExitCode.INPUT, "missing.toml"),
         (lambda _: ["--lot", "K-9"], ExitCode.INPUT, "the sheet names no lots"),
         (_wrong_standards, ExitCode.STANDARDS_OR_SETTINGS, "own.toml"),
-        (_wrong_settings, ExitCode.STANDARDS_OR_SETTINGS, "limits"),
+        (_wrong_settings, ExitCode.STANDARDS_OR_SETTINGS, "own.toml: setting 'limits'"),
         (lambda _: ["--limit", "0.9"], ExitCode.STANDARDS_OR_SETTINGS, "limit is 0.9"),
         (_used_folder, ExitCode.OUTPUT, "used is not empty"),
         (lambda _: ["--out", "halves.csv"], ExitCode.OUTPUT, "is a file"),

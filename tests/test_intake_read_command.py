@@ -11,6 +11,7 @@ import typer
 from click.testing import Result
 from typer.testing import CliRunner
 
+from lotscreen.cli import app
 from lotscreen.cli.read import read
 from lotscreen.intake import options_from_words, read_sheets
 
@@ -204,3 +205,16 @@ def test_a_column_without_header_goes_by_its_letter_in_a_map(tmp_path: Path) -> 
     assert "C (carried through)" in " ".join(run(sheet).stdout.split())
     mapping.write_text('[columns]\nC = "diameter mm"\n')
     assert "C diameter in mm" in " ".join(run(sheet, "--map", mapping).stdout.split())
+
+
+def test_the_screen_takes_the_unit_too(grains: Path, tmp_path: Path) -> None:
+    refused = CliRunner().invoke(app, ["screen", str(grains), "--out", str(tmp_path / "a")])
+    assert refused.exit_code == 4
+    assert "--unit g or --unit grain" in refused.stderr
+    done = CliRunner().invoke(
+        app, ["screen", str(grains), "--unit", "grain", "--out", str(tmp_path / "b"), "--json"]
+    )
+    told = json.loads(done.stdout)
+    assert done.exit_code == 0
+    assert told["run"]["options"]["weight_unit"] == "grain"
+    assert told["rows"]["coins"] == 2

@@ -28,6 +28,20 @@ KINDS_BY_SAMPLE = {
     },
     "two_parcels": {"honest": 113, "cast, one mould": 7},
     "salted_bag": {"honest": 3880, "pewter, right size": 60, "brass, right size": 60},
+    "tin_box": {
+        "honest": 53,
+        "from a mount": 3,
+        "nine carat, right size": 2,
+        "tungsten alloy, right weight": 1,
+    },
+    "wrong_planchet": {
+        "honest": 195,
+        "on a quarter's planchet": 1,
+        "on a cent's planchet": 1,
+        "trade dollar": 3,
+    },
+    "crown_size": {"honest": 116, "brass, right size": 2, "lead alloy, right size": 1, "cast": 1},
+    "clip_and_file": {"honest": 70, "clipped": 5, "filed": 4, "plugged": 6},
 }
 
 

@@ -19,6 +19,7 @@ from lotscreen.words import say
 if TYPE_CHECKING:
     from lotscreen.intake import ReadOptions
     from lotscreen.records import Doubt, Intake, TableUnderstood
+    from lotscreen.repeats import Repeats
 
 _PAGE = 80
 _HEADER_WIDTH, _ROLE_WIDTH = 18, 24
@@ -51,21 +52,30 @@ def read(
         from lotscreen.intake import options_from_words
 
         options = options_from_words(types or (), map_file, unit)
-        intake, options = with_answers(partial(_read, sheets), options)
-        emit(_json(intake) if as_json else "\n".join(_told(intake)) + "\n")
+        intake, studies, options = with_answers(partial(_read, sheets), options)
+        told = _json(intake, studies) if as_json else "\n".join(_told(intake, studies)) + "\n"
+        emit(told)
         if write_map is not None:
             _write_map(write_map, intake, options)
         if len(intake.left_out) or intake.doubts:
             raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
 
 
-def _read(sheets: list[Path], options: ReadOptions) -> tuple[Intake, ReadOptions]:
-    """The intake of the sheets with all doubts of form, and the options that led to it."""
+def _read(
+    sheets: list[Path], options: ReadOptions
+) -> tuple[Intake, tuple[Repeats, ...], ReadOptions]:
+    """The intake of the sheets with all doubts that need no fit, what repeats say, and the
+    options that led to it."""
+    from lotscreen.instruments import check_readings
     from lotscreen.intake import read_sheets
     from lotscreen.intake.years import with_year_doubts
+    from lotscreen.repeats import with_repeats
+    from lotscreen.settings import Settings
     from lotscreen.standards import load_standards
 
-    return with_year_doubts(read_sheets(sheets, options), load_standards()), options
+    intake = with_year_doubts(read_sheets(sheets, options), load_standards())
+    checks = check_readings(intake.items, intake.readings, Settings())
+    return *with_repeats(intake, checks), options
 
 
 def _write_map(path: Path, intake: Intake, options: ReadOptions) -> None:
@@ -83,7 +93,7 @@ def _write_map(path: Path, intake: Intake, options: ReadOptions) -> None:
     print(say("intake.read.map_written", path=path), file=sys.stderr)
 
 
-def _told(intake: Intake) -> Iterator[str]:
+def _told(intake: Intake, studies: Sequence[Repeats]) -> Iterator[str]:
     """The lines of the answer, 80 columns wide."""
     several = len(intake.sources) > 1
     for source in intake.sources:
@@ -95,6 +105,7 @@ def _told(intake: Intake) -> Iterator[str]:
                 yield from _table(table)
         yield ""
     yield from _counts(intake)
+    yield from _repeats(studies)
     yield from _corrections(intake)
     yield from _left_out(intake, several)
     yield from _doubts(intake.doubts, several)
@@ -152,6 +163,16 @@ def _counts(intake: Intake) -> Iterator[str]:
         for quantity, n in read.items()
     ]
     yield from _wrap(say("intake.read.readings", quantities=", ".join(quantities)), "  ")
+
+
+def _repeats(studies: Sequence[Repeats]) -> Iterator[str]:
+    from lotscreen.repeats import repeat_lines
+
+    if studies:
+        yield ""
+        yield say("intake.read.repeats")
+    for line in repeat_lines(studies):
+        yield from _wrap(line, "  ")
 
 
 def _corrections(intake: Intake) -> Iterator[str]:
@@ -231,7 +252,7 @@ def _wrap(text: str, indent: str = "") -> list[str]:
     )
 
 
-def _json(intake: Intake) -> str:
+def _json(intake: Intake, studies: Sequence[Repeats]) -> str:
     import json
     from dataclasses import asdict
 
@@ -246,6 +267,10 @@ def _json(intake: Intake) -> str:
         "readings": {str(quantity): int(n) for quantity, n in quantities.items()},
         "sources": [asdict(source) for source in intake.sources],
         "tables": [asdict(table) for table in intake.tables],
+        "repeats": [
+            {name: None if value != value else value for name, value in asdict(study).items()}
+            for study in studies
+        ],
         "corrections": [
             {**row, "old": None if row["old"] != row["old"] else row["old"]}
             for row in intake.corrections.to_dict(orient="records")

@@ -12,6 +12,7 @@ from pathlib import Path
 import pandas as pd
 
 from lotscreen.intake.books import intake_of
+from lotscreen.intake.native import uncollected
 from lotscreen.intake.options import ReadOptions, checked, load_mapping, options_from_words
 from lotscreen.intake.readers import READERS, book_of_frame, read_book
 from lotscreen.intake.units import UnitUnknownError
@@ -43,7 +44,8 @@ def read_sheets(paths: Sequence[Path], options: ReadOptions = _NO_OPTIONS) -> In
     answers = checked(options)
     if not paths:
         raise InputError(say("intake.error.no_file"))
-    return intake_of([read_book(Path(path)) for path in paths], answers)
+    with uncollected():
+        return intake_of([read_book(Path(path)) for path in paths], answers)
 
 
 def read_frame(

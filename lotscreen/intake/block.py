@@ -100,7 +100,15 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         table=table,
         understood=replace(
             _understood(table, layout, named, reads, decimal_sign, answers),
-            notes=tuple(remarks(table, [read for read, _ in reads], fields, decimal_sign)),
+            notes=tuple(
+                remarks(
+                    table,
+                    [read for read, _ in reads],
+                    fields,
+                    decimal_sign,
+                    senses.kind == ItemKind.COIN.value,
+                )
+            ),
         ),
         rows=rows,
         kind=column_of("", senses.kind[rows].tolist()),

@@ -30,6 +30,7 @@ from lotscreen.records import (
     Ints,
     LeftOut,
     SourceFile,
+    Texts,
 )
 from lotscreen.words import say
 
@@ -184,25 +185,37 @@ def _with_ids(
     of_blocks = [block for _, block in blocks]
     ids = item_ids(np.concatenate([block.digest for block in of_blocks]))
     written = [number for block in of_blocks for number in block.number.texts.tolist()]
-    places = [place for block in of_blocks for place in _places(block)]
-    called = [number or place for number, place in zip(written, places, strict=True)]
+    called = written
+    if not all(block.number.filled().all() for block in of_blocks):
+        places = [place for block in of_blocks for place in _places(block)]
+        called = [number or place for number, place in zip(written, places, strict=True)]
+    tables = np.repeat(np.arange(len(blocks)), [len(block.rows) for block in of_blocks])
+    lots = np.concatenate([block.lot.texts for block in of_blocks])
+    if answers.same_coins:
+        return _with_same_coins(blocks, ids, written, called, lots, tables)
+    named, repeats = coin_ids(called, lots)
+    items = items_frame(blocks, ids, named)
+    doubts = _doubts(of_blocks, ids, named, written, repeats, tables)
+    return items, readings_frame(of_blocks, items), [], doubts
+
+
+def _with_same_coins(
+    blocks: Sequence[tuple[Book, Block]], ids: list[str], written: list[str],
+    called: list[str], lots: Texts, tables: Ints,
+) -> tuple[pd.DataFrame, pd.DataFrame, list[LeftOut], list[Doubt]]:  # fmt: skip
+    """As :func:`_with_ids` where equal lot and number in several tables are one coin."""
+    of_blocks = [block for _, block in blocks]
     items = items_frame(blocks, ids, called)
     readings = readings_frame(of_blocks, items)
-    tables = np.repeat(np.arange(len(blocks)), [len(block.rows) for block in of_blocks])
-    first = np.arange(len(ids), dtype=np.int64)
-    if answers.same_coins:
-        first = first_rows(items, written, tables)
+    first = first_rows(items, written, tables)
     own = np.flatnonzero(first == np.arange(len(ids))).tolist()
-    lots = items["lot"].to_numpy(dtype=object)
-    named, repeats = coin_ids([called[place] for place in own], lots[own])
+    named, again = coin_ids([called[place] for place in own], lots[own])
     for place, name in zip(own, named, strict=True):
         called[place] = name
     items["coin_id"] = pd.array(called, dtype="str")
-    repeats = [own[place] for place in repeats]
+    repeats = [own[place] for place in again]
     final_ids = [ids[place] for place in first.tolist()]
     doubts = _doubts(of_blocks, final_ids, called, written, repeats, tables)
-    if len(own) == len(ids):
-        return items, readings, [], doubts
     return *merged(items, readings, first), doubts
 
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from itertools import islice
 
 import numpy as np
+import pandas as pd
 
 from lotscreen.intake.grid import Column
 from lotscreen.intake.identity import (
@@ -40,15 +41,32 @@ def stuck_values(whole: WholeTable) -> Iterator[Noted]:
     """One doubt a run of rows with one reading: a key held down, or a cell copied down."""
     for read in whole.reads:
         rows = np.flatnonzero(whole.coins & np.isfinite(read.written))
-        if len(rows) < _SHORTEST_RUN or _is_sorted(read, rows):
+        runs = _long_runs(read, rows, whole.named.type_text)
+        if not runs or _is_sorted(read, rows):
             continue
-        for start, stop in _stuck_runs(read, rows, whole.named.type_text):
+        for start, stop in _stuck_runs(read, rows, whole.named.type_text, runs):
             first, last = (whole.sheet_row(int(rows[i])) for i in (start, stop - 1))
             yield block_doubt(
                 "stuck", int(rows[start]), read.measure.column.header,
                 str(read.measure.column.texts[rows[start]]),
                 count=stop - start, rows=say("intake.rows.several", first=first, last=last),
             )  # fmt: skip
+
+
+def _long_runs(read: MeasureRead, rows: Ints, types: Column) -> list[tuple[int, int]]:
+    """Runs of four or more equal readings of one type, as (start, stop) in ``rows``."""
+    if len(rows) < _SHORTEST_RUN:
+        return []
+    codes = read.measure.column.codes[rows]
+    again = codes[1:] == codes[:-1]
+    # Where a reading equals the two before and the one behind it, a run is four long.
+    if not (again[2:] & again[1:-1] & again[:-2]).any():
+        return []
+    again &= types.codes[rows][1:] == types.codes[rows][:-1]
+    starts = np.flatnonzero(np.r_[True, ~again])
+    stops = np.r_[starts[1:], len(rows)]
+    long = stops - starts >= _SHORTEST_RUN
+    return list(zip(starts[long].tolist(), stops[long].tolist(), strict=True))
 
 
 def _is_sorted(read: MeasureRead, rows: Ints) -> bool:
@@ -58,13 +76,12 @@ def _is_sorted(read: MeasureRead, rows: Ints) -> bool:
     return bool(share >= _SORTED_SHARE and (steps != 0).any())
 
 
-def _stuck_runs(read: MeasureRead, rows: Ints, types: Column) -> Iterator[tuple[int, int]]:
-    """Runs too long for chance, as (start, stop) in ``rows``."""
+def _stuck_runs(
+    read: MeasureRead, rows: Ints, types: Column, runs: list[tuple[int, int]]
+) -> Iterator[tuple[int, int]]:
+    """Those of the runs that are too long for chance."""
     values, of_type = read.written[rows], types.codes[rows]
-    starts = np.flatnonzero(np.r_[True, (np.diff(values) != 0) | (np.diff(of_type) != 0)])
-    stops = np.r_[starts[1:], len(rows)]
-    long = stops - starts >= _SHORTEST_RUN
-    for start, stop in zip(starts[long].tolist(), stops[long].tolist(), strict=True):
+    for start, stop in runs:
         log_chance = _log_chance(values, of_type, start, stop - start) + _LOG_NEIGHBOURS_ALIKE
         log_chance = (stop - start) * min(0.0, log_chance)
         if math.log(int((of_type == of_type[start]).sum())) + log_chance < math.log(_ODDS):
@@ -79,12 +96,19 @@ def _log_chance(values: Floats, of_type: Ints, at: int, besides: int = 1) -> flo
     return math.log((others + 1) / (int(alike.sum()) - besides + 1))
 
 
-def pasted_blocks(whole: WholeTable) -> Iterator[Noted]:
-    """One doubt a block of rows that repeats an earlier block, reading by reading."""
+def repeated_rows(whole: WholeTable) -> Iterator[Noted]:
+    """One doubt a row that says the same as the row above it, and one a block of rows that
+    repeats an earlier block, reading by reading."""
     rows = np.flatnonzero(whole.coins & _any_reading(whole))
-    if len(rows) < 2 * _SHORTEST_BLOCK:
+    if len(rows) < 2:
         return
     content = _content(whole, rows)
+    yield from _entered_twice(whole, rows, content)
+    if len(rows) >= 2 * _SHORTEST_BLOCK:
+        yield from _pasted_blocks(whole, rows, content)
+
+
+def _pasted_blocks(whole: WholeTable, rows: Ints, content: Digests) -> Iterator[Noted]:
     length = _length_beyond_chance(whole, rows)
     log_pairs = 2 * math.log(len(rows))
     found = (
@@ -99,19 +123,16 @@ def pasted_blocks(whole: WholeTable) -> Iterator[Noted]:
         )  # fmt: skip
 
 
-def entered_twice(whole: WholeTable) -> Iterator[Noted]:
-    """A doubt a row that says of two or more readings the same as the row above it."""
-    rows = np.flatnonzero(whole.coins & _any_reading(whole))
-    if len(rows) < 2:
-        return
-    content = _content(whole, rows)
+def _entered_twice(whole: WholeTable, rows: Ints, content: Digests) -> Iterator[Noted]:
+    """Rows that agree with the one above in two or more readings."""
     alike = content[1:] == content[:-1]
+    if not alike.any():
+        return
     several = np.sum([np.isfinite(read.value[rows]) for read in whole.reads], axis=0)
     for at in (np.flatnonzero(alike & (several[1:] >= 2)) + 1).tolist():
         chance = _log_chance_of_rows(whole, rows, at, 1)
-        if math.log(len(rows)) + chance < math.log(_ODDS_OF_TWINS) and not (
-            at > 1 and alike[at - 2]
-        ):
+        one_of_many = at > 1 and alike[at - 2]
+        if math.log(len(rows)) + chance < math.log(_ODDS_OF_TWINS) and not one_of_many:
             row = int(rows[at])
             column = whole.named.number if whole.named.number.header else whole.table.columns[0]
             yield cell_doubt("entered_twice", row, column.header, str(column.texts[row]))
@@ -142,7 +163,7 @@ def _length_beyond_chance(whole: WholeTable, rows: Ints) -> int:
     of one type: shorter blocks are not looked for."""
     log_same = 0.0
     for read in whole.reads:
-        _, counts = np.unique(read.written[rows], return_counts=True)
+        counts = np.bincount(read.measure.column.codes[rows])
         log_same += math.log(float(np.sum((counts / len(rows)) ** 2)))
     if log_same > -1e-9:
         return len(rows)  # all rows are alike
@@ -171,6 +192,8 @@ def _repeats(content: Digests, length: int) -> Iterator[tuple[int, int, int]]:
         here = content[place : place + windows]
         sums = carried_on(sums, here)
         varied |= here != content[:windows]
+    if not pd.Index(sums).duplicated().any():
+        return
     _, earliest, which = np.unique(sums, return_index=True, return_inverse=True)
     first_seen = earliest[which]
     again = np.flatnonzero(varied & (first_seen + length <= np.arange(windows)))

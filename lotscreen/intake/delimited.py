@@ -10,11 +10,13 @@ from collections import Counter
 
 _SEPARATORS = (";", "\t", ",", "|")
 _LINES_LOOKED_AT = 200
+_LINE_LOOKED_AT = 20_000  # characters
 _BYTE_ORDER_MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+_ZEROS_OF_UTF16 = 0.6
 # Five bytes stand for nothing in cp1252; they are kept as their Latin-1 controls.
 _CP1252 = "".join(
     bytes([byte]).decode("cp1252", errors="ignore") or chr(byte) for byte in range(256)
@@ -22,14 +24,19 @@ _CP1252 = "".join(
 
 
 def decoded(content: bytes) -> str:
-    """The text of a file: by its byte order mark, else UTF-8, else cp1252."""
+    """The text of a file without zero bytes: by its byte order mark, else as UTF-16 where
+    every other byte is zero, else UTF-8, else cp1252."""
     for mark, encoding in _BYTE_ORDER_MARKS:
         if content.startswith(mark):
-            return content.decode(encoding, errors="replace")
+            return content.decode(encoding, errors="replace").replace("\0", "")
+    for first, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        half = content[first:2000:2]
+        if half.count(0) > _ZEROS_OF_UTF16 * len(half):
+            return content.decode(encoding, errors="replace").replace("\0", "")
     try:
-        return content.decode("utf-8")
+        return content.decode("utf-8").replace("\0", "")
     except UnicodeDecodeError:
-        return codecs.charmap_decode(content, "strict", _CP1252)[0]
+        return codecs.charmap_decode(content, "strict", _CP1252)[0].replace("\0", "")
 
 
 def separator_of(text: str) -> str:
@@ -42,6 +49,7 @@ def separator_of(text: str) -> str:
     if first.startswith("sep=") and len(first) == len("sep=") + 1:
         return first[-1]
     lines = [line for line in text[:200_000].splitlines() if line.strip()][:_LINES_LOOKED_AT]
+    lines = [line[:_LINE_LOOKED_AT] for line in lines]
     best, best_score = ",", (0.0, 0)
     for separator in _SEPARATORS:
         score = _evenness(lines, separator)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from lotscreen.intake.copied import entered_twice, pasted_blocks, stuck_values
+from lotscreen.intake.copied import repeated_rows, stuck_values
 from lotscreen.intake.hidden import hidden_columns, hidden_rows, merged_readings
 from lotscreen.intake.noted import Noted
 from lotscreen.intake.numbering import missing_numbers
@@ -20,8 +20,7 @@ FormCheck = Callable[[WholeTable], Iterable[Noted]]
 FORM_CHECKS: list[FormCheck] = [
     missing_numbers,
     stuck_values,
-    entered_twice,
-    pasted_blocks,
+    repeated_rows,
     totals_that_differ,
     count_against_rows,
     hidden_rows,

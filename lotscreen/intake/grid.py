@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
+from array import array
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
+import pyarrow
 
 from lotscreen.records import Bools, Floats, Ints, Texts
+
+_FEW_LEVELS = 10_000
 
 Place = tuple[int, int]  # row and column of a cell, from 0
 
@@ -180,6 +184,10 @@ class Column:
 
     def array(self) -> pd.api.extensions.ExtensionArray:
         """The texts as a pandas array, built from the levels."""
+        if 0 < len(self.levels) <= _FEW_LEVELS and (self.levels == self.levels[0]).all():
+            one = pyarrow.scalar(str(self.levels[0]), type=pyarrow.large_string())
+            same: Any = pd.array(pyarrow.repeat(one, len(self)), dtype="str")
+            return same  # type: ignore[no-any-return]
         levels: Any = pd.array(self.levels.tolist(), dtype="str")
         return levels.take(self.codes)  # type: ignore[no-any-return]
 
@@ -198,9 +206,13 @@ def constant_column(header: str, text: str, rows: int) -> Column:
 
 def column_of(header: str, cells: Sequence[object]) -> Column:
     """The cells of one column, distinct ones found once."""
+    if cells and type(cells[0]) is float:
+        numbers = _number_column(header, cells)
+        if numbers is not None:
+            return numbers
+    kinds = set(map(type, cells))
     found: Texts = np.empty(len(cells), dtype=object)
     found[:] = cells
-    kinds = set(map(type, cells))
     if not kinds <= {str, float}:
         found[:] = [_plain(cell) for cell in cells]
     codes, levels = pd.factorize(found)
@@ -208,16 +220,27 @@ def column_of(header: str, cells: Sequence[object]) -> Column:
     if nothing.any():
         found[nothing] = ""
         codes, levels = pd.factorize(found)
-    all_numbers = kinds == {float} and not nothing.any()
-    texts = _number_texts(levels) if all_numbers else [cell_text(cell) for cell in levels]
-    return Column(
-        header, tuple(levels), text_levels(texts), codes.astype(np.int64, copy=False), all_numbers
-    )
+    texts = [cell_text(cell) for cell in levels]
+    return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64, copy=False))
 
 
-def _number_texts(levels: Texts) -> list[str]:
+def _number_column(header: str, cells: Sequence[object]) -> Column | None:
+    """A column of floats alone, None where one of the cells is something else."""
+    try:
+        values = np.array(array("d", cells))  # type: ignore[type-var]
+    except TypeError:
+        return None
+    if ((values == 0) | (values == 1)).any() and set(map(type, cells)) != {float}:
+        return None  # True and False would pass for numbers
+    codes, levels = pd.factorize(values)
+    if (codes < 0).any():
+        return None
+    texts = text_levels(_number_texts(levels))
+    return Column(header, tuple(levels.tolist()), texts, codes.astype(np.int64, copy=False), True)
+
+
+def _number_texts(values: Floats) -> list[str]:
     """As ``cell_text``, quick where all are whole."""
-    values = levels.astype(np.float64)
     if np.all(np.abs(values) < 1e15) and np.all(values == np.rint(values)):
         return [str(value) for value in values.astype(np.int64).tolist()]
     return [_number_text(value) for value in values.tolist()]

@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path, PurePath
 
 from lotscreen.intake.grid import Sheet
-from lotscreen.intake.package import MOST_CELLS
+from lotscreen.intake.package import BROKEN_ARCHIVE, MOST_CELLS
 from lotscreen.records import InputError
 from lotscreen.words import say
 
@@ -19,7 +19,7 @@ MOST_FILE_BYTES = 200_000_000
 """A million coins as text take 60 MB, as a workbook 40 MB."""
 
 MOST_COLUMNS = 1_000
-_USUAL_COLUMNS = 200
+USUAL_COLUMNS = 200
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _SIGNS: tuple[tuple[bytes, str], ...] = (
@@ -95,8 +95,7 @@ def refuse_other_kind(content: bytes, name: str) -> None:
 def within_bounds(sheet: Sheet, file: str) -> Sheet:
     """The sheet without the empty cells that trail its rows; InputError where it is wider
     than any table of coins, or has more cells than fit."""
-    widest = max(map(len, sheet.rows), default=0)
-    if widest <= _USUAL_COLUMNS:
+    if max(map(len, sheet.rows), default=0) <= USUAL_COLUMNS:
         return sheet
     rows = [_trimmed(row) for row in sheet.rows]
     widest = max(map(len, rows), default=0)
@@ -133,7 +132,7 @@ def _kind_of_archive(content: bytes) -> str:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             names = set(archive.namelist())
-    except (zipfile.BadZipFile, NotImplementedError, ValueError):
+    except BROKEN_ARCHIVE:
         return "cut off"
     if "xl/workbook.xml" in names:
         return ".xlsx"

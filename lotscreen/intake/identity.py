@@ -6,6 +6,7 @@ import hashlib
 from collections import Counter
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from lotscreen.intake.grid import Column
@@ -73,8 +74,9 @@ def _mixed(bits: Digests) -> Digests:
 
 def item_ids(digest: Digests) -> list[str]:
     """Sixteen hex digits a row; rows of one content are told apart by a counter."""
-    ids = [f"{value:016x}" for value in digest.tolist()]
-    if len(set(ids)) == len(ids):
+    digits = digest.astype(">u8").tobytes().hex()
+    ids = [digits[at : at + 16] for at in range(0, len(digits), 16)]
+    if len(pd.unique(digest)) == len(ids):
         return ids
     seen: Counter[str] = Counter()
     for place, one in enumerate(ids):
@@ -87,6 +89,8 @@ def item_ids(digest: Digests) -> list[str]:
 def coin_ids(named: list[str], lots: Texts) -> tuple[list[str], list[int]]:
     """Names verbatim where unique in the lot, and the positions of repeats, which get
     `` (2)`` behind them."""
+    if len(set(named)) == len(named):
+        return named, []
     pairs = list(zip(lots.tolist(), named, strict=True))
     if len(set(pairs)) == len(pairs):
         return named, []

@@ -1,7 +1,8 @@
-"""Native code that writes to the screen by itself."""
+"""Pauses of the process around native code: its own words, and the collector of garbage."""
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -31,3 +32,15 @@ def quiet() -> Iterator[None]:
         os.dup2(kept, _STDERR)
         os.close(nowhere)
         os.close(kept)
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """No search for garbage meanwhile: making millions of cells would set off hundreds."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()

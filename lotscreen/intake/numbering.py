@@ -45,6 +45,10 @@ def _series(whole: WholeTable, rows: Ints) -> dict[str, tuple[Ints, int]]:
     """Distinct numbers by the text before them, and the first row of each series."""
     found: dict[str, tuple[list[int], int]] = {}
     number = whole.named.number
+    if number.all_numbers:  # stored as numbers: no text before them
+        plain = np.unique(number.number(float)[rows])
+        whole_ones = plain[(plain == np.rint(plain)) & (np.abs(plain) < 1e9)].astype(np.int64)
+        return {"": (whole_ones, int(rows[0]))} if len(whole_ones) >= _FEWEST else {}
     for row, text in zip(rows.tolist(), number.texts[rows].tolist(), strict=True):
         match = _NUMBERED.fullmatch(text.strip())
         if match is not None:

@@ -32,6 +32,12 @@ _MEASURED = {
     "diameter_mm": (Quantity.DIAMETER, "mm"),
     "thickness_mm": (Quantity.THICKNESS, "mm"),
 }
+_FOUND_ANEW = (
+    "intake.doubt.year_outside.kind", "intake.doubt.disposition.kind",
+    "intake.doubt.typed_over.kind", "repeats.doubt.slip.kind", "repeats.doubt.offset.kind",
+    "repeats.doubt.drift.kind",
+)  # fmt: skip
+"""Kinds of doubts that each run finds for itself, and those about an earlier filling in."""
 _NUMBERS = ("value", "step", "tare", "low", "high", "nominal")
 
 
@@ -217,13 +223,19 @@ def _left_out_of(own: OwnBook) -> list[LeftOut]:
 
 
 def _doubts_of(own: OwnBook) -> list[Doubt]:
-    """The doubts about that sheet."""
+    """The doubts about that sheet, without those that are found anew."""
     names = ("column", "raw", "kind", "proposal", "why", "item_id")
+    anew = {say(key) for key in _FOUND_ANEW}
     return [
-        Doubt(text_of(row["source_file"]), text_of(row["sheet_"]), _whole(row["row_"]),
-              *(text_of(row.get(name, "")) for name in names))
+        Doubt(
+            text_of(row["source_file"]),
+            text_of(row["sheet_"]),
+            _whole(row["row_"]),
+            *(text_of(row.get(name, "")) for name in names),
+        )
         for row in own.doubts.to_dict("records")
-    ]  # fmt: skip
+        if text_of(row["kind"]) not in anew
+    ]
 
 
 def _whole(cell: object) -> int:

@@ -8,7 +8,9 @@ rows, formulas never calculated, cells that show an error, merged cells.
 from __future__ import annotations
 
 import io
+import lzma
 import re
+import struct
 import zipfile
 import zlib
 from collections import Counter
@@ -16,6 +18,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
 from html import unescape
 
+from lotscreen.intake.extent import reach_of
 from lotscreen.intake.grid import Place, SheetMarks, column_number
 from lotscreen.records import InputError
 from lotscreen.words import say
@@ -25,16 +28,19 @@ MOST_BYTES = 300_000_000
 MOST_CELLS = 16_000_000
 """Cells of the rectangle that holds a sheet, empty ones too: each takes memory."""
 
+BROKEN_ARCHIVE = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, OSError,
+    NotImplementedError, RuntimeError, ValueError, OverflowError,
+)  # fmt: skip
+"""What the library raises of archives that are damaged in one way or another."""
+
+_SHORTEST_CELL = 25  # bytes of a cell that points to a string
 _PROLOGUE = 65_536  # bytes in which a document declares its types and entities
 _XML = re.compile(r"\.(?:xml|rels)$", re.I)
 _DECLARED = re.compile(rb"<!(?:DOCTYPE|ENTITY)")
 _SHEET_TAG = re.compile(rb"<(?:\w+:)?sheet\s([^>]*)>")
 _RELATION_TAG = re.compile(rb"<(?:\w+:)?Relationship\s([^>]*)>")
 _ATTRIBUTE = re.compile(rb"""([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
-_ROW_NUMBERS = re.compile(rb"""<(?:\w+:)?row\s[^>]*?\br=["'](\d+)["']""")
-_FAR_COLUMNS = re.compile(rb"""\sr=["']([A-Z]{2,3})\d""")
-_CELL = re.compile(rb"<(?:\w+:)?c[\s/>]")
-_PLACED_CELL = re.compile(rb"""<(?:\w+:)?c\s(?:[^>]*?\s)?r=["'][A-Z]""")
 _HIDDEN_ROW = re.compile(rb"""<(?:\w+:)?row\s[^>]*\bhidden=["'](?:1|true)["'][^>]*>""")
 _HIDDEN_COLUMNS = re.compile(rb"""<(?:\w+:)?col\s[^>]*\bhidden=["'](?:1|true)["'][^>]*>""")
 _ERROR_CELL = re.compile(
@@ -61,7 +67,7 @@ def checked_package(content: bytes, name: str) -> Mapping[str, SheetMarks]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             return _Package(archive, name).marks()
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except BROKEN_ARCHIVE as error:
         if "encrypted" in str(error) or "password" in str(error):
             raise InputError(say("intake.error.password", file=name)) from error
         why = say("intake.error.cut_off")
@@ -148,7 +154,10 @@ def _lengths_of_strings(text: bytes) -> list[int]:
 def _length_of_words(text: bytes, lengths: Sequence[int]) -> int:
     """Bytes that the strings of a sheet's cells take, one copy a cell; a bound suffices
     where it is small."""
-    most = text.count(b't="s"') * max(lengths, default=0)
+    longest = max(lengths, default=0)
+    if len(text) // _SHORTEST_CELL * longest <= MOST_BYTES:
+        return 0
+    most = text.count(b't="s"') * longest
     if most <= MOST_BYTES:
         return most
     found = Counter(int(number) for number in _STRING_CELL.findall(text))
@@ -156,32 +165,45 @@ def _length_of_words(text: bytes, lengths: Sequence[int]) -> int:
 
 
 def _marks_of_sheet(text: bytes, sheet: str, file: str, macros: bool) -> SheetMarks:
-    _refuse_too_wide(_extent(text), sheet, file)
+    """Each search is made only where its word occurs at all: a sheet may be long."""
+    reach = reach_of(text)
+    _refuse_too_wide((reach.rows, reach.columns), sheet, file)
+    before, after = text.find(b"sheetData"), text.rfind(b"sheetData")
+    head, tail = text[: max(before, 0)], text[max(after, 0) :]
     return SheetMarks(
-        hidden_rows=frozenset(int(_attributes(tag[0])["r"]) - 1 for tag in _hidden_rows(text)),
-        hidden_columns=frozenset(
-            place
-            for tag in _HIDDEN_COLUMNS.finditer(text)
-            for place in _column_range(_attributes(tag[0]))
-        ),
-        errors={_place(c[1], c[2]): _value(c[3]) for c in _error_cells(text)},
-        formulas=len(_FORMULA.findall(text)),
-        never_calculated={
-            _place(c[1], c[2]): "=" + unescape((c[3] or b"").decode("utf-8", "replace"))
-            for c in _EMPTY_FORMULA.finditer(text)
-        },
-        merged=tuple((_place(m[1], m[2]), _place(m[3], m[4])) for m in _MERGED.finditer(text)),
-        filtered=b"autoFilter" in text,
+        hidden_rows=frozenset(_hidden_rows(text) if b"hidden" in text else ()),
+        hidden_columns=frozenset(_hidden_columns(head)),
+        errors={_place(c[1], c[2]): _value(c[3]) for c in _error_cells(text, reach.apostrophes)},
+        formulas=len(_FORMULA.findall(text)) if reach.formulas else 0,
+        never_calculated=_never_calculated(text) if reach.formulas else {},
+        merged=tuple((_place(m[1], m[2]), _place(m[3], m[4])) for m in _MERGED.finditer(tail)),
+        filtered=b"autoFilter" in tail,
         macros=macros,
     )
 
 
-def _hidden_rows(text: bytes) -> Iterator[re.Match[bytes]]:
-    return (tag for tag in _HIDDEN_ROW.finditer(text) if b" r=" in tag[0])
+def _never_calculated(text: bytes) -> dict[Place, str]:
+    return {
+        _place(c[1], c[2]): "=" + unescape((c[3] or b"").decode("utf-8", "replace"))
+        for c in _EMPTY_FORMULA.finditer(text)
+    }
 
 
-def _error_cells(text: bytes) -> Iterator[re.Match[bytes]]:
-    if b't="e"' in text or b"t='e'" in text:
+def _hidden_rows(text: bytes) -> Iterator[int]:
+    return (
+        int(_attributes(tag[0])["r"]) - 1 for tag in _HIDDEN_ROW.finditer(text) if b" r=" in tag[0]
+    )
+
+
+def _hidden_columns(text: bytes) -> Iterator[int]:
+    for tag in _HIDDEN_COLUMNS.finditer(text):
+        yield from _column_range(_attributes(tag[0]))
+
+
+def _error_cells(text: bytes, apostrophes: bool) -> Iterator[re.Match[bytes]]:
+    if b"#" not in text:  # every error's text begins so
+        return
+    if b't="e"' in text or (apostrophes and b"t='e'" in text):
         yield from _ERROR_CELL.finditer(text)
 
 
@@ -199,22 +221,6 @@ def _column_range(said: Mapping[str, str]) -> range:
     if not (first.isdecimal() and last.isdecimal()):
         return range(0)
     return range(int(first) - 1, min(int(last), 20_000))
-
-
-def _extent(text: bytes) -> tuple[int, int]:
-    """Rows and columns of the rectangle that holds all cells, never less than it is."""
-    numbers = _ROW_NUMBERS.findall(text)
-    rows = max(map(int, numbers), default=0)
-    rows = max(rows, text.count(b"<row"), text.count(b":row"))
-    far = {column_number(letters.decode()) for letters in set(_FAR_COLUMNS.findall(text))}
-    if far:
-        return rows, max(far) + 1
-    columns = 26
-    while columns > 1 and text.find(b' r="' + bytes([64 + columns])) < 0:
-        columns -= 1
-    if len(_PLACED_CELL.findall(text)) < len(_CELL.findall(text)):
-        columns = max(columns, *(len(_CELL.findall(row)) for row in text.split(b"row")))
-    return rows, columns
 
 
 def _refuse_too_wide(extent: tuple[int, int], sheet: str, file: str) -> None:

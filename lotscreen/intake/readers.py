@@ -12,17 +12,27 @@ from collections.abc import Callable, Mapping
 from pathlib import Path, PurePath
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pyarrow.parquet
 import python_calamine
 
 from lotscreen.intake.delimited import decoded, parsed
 from lotscreen.intake.grid import Book, Sheet, SheetMarks
-from lotscreen.intake.guards import content_of, digest_of, refuse_other_kind, within_bounds
+from lotscreen.intake.guards import (
+    USUAL_COLUMNS,
+    content_of,
+    digest_of,
+    refuse_other_kind,
+    within_bounds,
+)
 from lotscreen.intake.native import quiet
 from lotscreen.intake.package import MOST_CELLS, checked_package
 from lotscreen.records import InputError
 from lotscreen.words import say
+
+MOST_TEXT_CELLS = 10_000_000
+"""Cells of a text file, each of which is a text in memory: a million rows of ten columns."""
 
 Reader = Callable[[bytes, str], tuple[Sheet, ...]]
 
@@ -62,7 +72,8 @@ def _sheet(
     rows: list[list[Any]] = found.to_python(skip_empty_area=False)
     _put(rows, marks.errors)
     _put(rows, marks.never_calculated)
-    return Sheet(name, rows, marks)
+    sheet = Sheet(name, rows, marks)
+    return within_bounds(sheet, file) if found.total_width > USUAL_COLUMNS else sheet
 
 
 def _put(rows: list[list[Any]], texts: Mapping[tuple[int, int], str]) -> None:
@@ -79,14 +90,14 @@ def _put(rows: list[list[Any]], texts: Mapping[tuple[int, int], str]) -> None:
 def read_delimited(content: bytes, name: str) -> tuple[Sheet, ...]:
     """The one sheet of a .csv, .tsv or .txt file; it is called after the file."""
     most_cells = content.count(b"\n") + max(content.count(sign) for sign in (b",", b";", b"\t"))
-    if most_cells > MOST_CELLS:
-        raise InputError(say("intake.error.too_many_cells", file=name, most=MOST_CELLS))
+    if most_cells > MOST_TEXT_CELLS:
+        raise InputError(say("intake.error.too_many_cells", file=name, most=MOST_TEXT_CELLS))
     try:
         rows = parsed(decoded(content))
     except csv.Error as error:
         why = say("intake.error.long_cell", most=csv.field_size_limit())
         raise InputError(say("intake.error.broken", file=name, why=why)) from error
-    return (Sheet(PurePath(name).stem, rows),)
+    return (within_bounds(Sheet(PurePath(name).stem, rows), name),)
 
 
 def read_parquet(content: bytes, name: str) -> tuple[Sheet, ...]:
@@ -98,7 +109,7 @@ def read_parquet(content: bytes, name: str) -> tuple[Sheet, ...]:
         frame = pd.read_parquet(io.BytesIO(content))
     except (OSError, ValueError) as error:
         raise InputError(say("intake.error.broken", file=name, why=error)) from error
-    return (sheet_of_frame(frame, PurePath(name).stem),)
+    return (within_bounds(sheet_of_frame(frame, PurePath(name).stem), name),)
 
 
 def sheet_of_frame(frame: pd.DataFrame, name: str) -> Sheet:
@@ -111,7 +122,16 @@ def sheet_of_frame(frame: pd.DataFrame, name: str) -> Sheet:
 
 def _cells_of_series(series: pd.Series[Any]) -> list[object]:
     cells = series.astype(object).where(series.notna(), "").tolist()
-    return [_printable(cell) if isinstance(cell, str) else cell for cell in cells]
+    return [_plain(cell) for cell in cells]
+
+
+def _plain(cell: object) -> object:
+    """The cell; of what no spreadsheet cell can hold, the text."""
+    if isinstance(cell, np.ndarray):
+        cell = cell.tolist()
+    if isinstance(cell, list | dict | set | tuple | bytes):
+        cell = str(cell)
+    return _printable(cell) if isinstance(cell, str) else cell
 
 
 def _printable(text: str) -> str:
@@ -139,8 +159,7 @@ def read_book(path: Path) -> Book:
         raise InputError(say("intake.error.suffix", file=path.name, known=known))
     content = content_of(path)
     refuse_other_kind(content, path.name)
-    sheets = tuple(within_bounds(s, path.name) for s in reader(content, path.name))
-    return Book(path.name, digest_of(content), sheets)
+    return Book(path.name, digest_of(content), reader(content, path.name))
 
 
 def book_of_frame(frame: pd.DataFrame, name: str) -> Book:

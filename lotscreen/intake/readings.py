@@ -168,7 +168,7 @@ def steps_of(read: MeasureRead, kind: Texts, instrument: Column) -> Floats:
     block = block * len(instrument.levels) + instrument.codes
     steps = np.full(len(kind), np.nan)
     here = np.isfinite(read.value)
-    for one in np.unique(block[here]):
+    for one in np.flatnonzero(np.bincount(block[here])):
         rows = here & (block == one)
         unit = str(read.units.texts[int(np.argmax(rows))])
         step = steps_in_order(read.written[rows], read.decimals[rows])

@@ -12,7 +12,7 @@ from lotscreen.intake.cells import decimal_sign_of
 from lotscreen.intake.grid import Column, SheetMarks
 from lotscreen.intake.readings import MeasureRead
 from lotscreen.intake.table import Table
-from lotscreen.records import Floats, Ints
+from lotscreen.records import Bools, Floats, Ints
 from lotscreen.words import say
 
 _MOST_STRETCHES_SAID = 4
@@ -25,14 +25,17 @@ def remarks(
     reads: Sequence[MeasureRead],
     fields: Sequence[tuple[Fields, Ints]],
     decimal_sign: str,
+    coins: Bools,
 ) -> Iterator[str]:
-    """Sentences about decimal signs written both ways, rounding that changes part-way,
-    formulas and macros. ``fields`` are the readings of each of ``reads`` and their rows."""
+    """Sentences about decimal signs written both ways, rounding of single coins (rows of
+    ``coins``) that changes part-way, formulas and macros. ``fields`` are the readings of
+    each of ``reads`` and their rows."""
     yield from _decimal_signs(reads, decimal_sign)
     for read, (found, rows) in zip(reads, fields, strict=True):
         steps = found["step"]
-        if isinstance(steps, np.ndarray) and len(steps):
-            yield from _rounding(table, read, steps, rows)
+        of_coins = coins[rows]
+        if isinstance(steps, np.ndarray) and of_coins.any():
+            yield from _rounding(table, read, steps[of_coins], rows[of_coins])
     yield from _of_marks(table.marks)
 
 

@@ -18,6 +18,7 @@ SECTION_ROLES = ("type", "group", "lot")
 
 _FEW_LETTERS = 3
 _LONGEST_NAME_BEHIND_WORD = 12
+_LEFT_COLUMNS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +54,8 @@ def row_senses(table: Table, layout: Layout) -> RowSenses:
     for column in table.columns:
         filled += column.filled()
     reason: Texts = np.full(count, "", dtype=object)
-    reason[_total_rows(table, layout)] = "total"
     reason[_own_cells(layout, count) == 0] = "note"
+    reason[_total_rows(table, layout)] = "total"
     reason[_repeated_header(layout, count)] = "header_again"
     sections = _lone_lines(table, layout, filled, reason)
     reason[filled == 0] = "empty"
@@ -122,12 +123,17 @@ class _LineJudge:
         self._layout = layout
         self._fuller = fuller
         self._usual: dict[str, frozenset[str]] = {}
+        # A line over rows begins at the left; words far right are a remark.
+        left = {c.header for c in table.columns[:_LEFT_COLUMNS]}
+        self._remarks = [c for c in layout.carried if c.header not in left]
 
     def section(self, row: int) -> Section | None:
         """The section that the row's only cell opens, None where it is an item or a note."""
         column = next(c for c in self._table.columns if str(c.levels[c.codes[row]]).strip())
         text = str(column.levels[column.codes[row]]).strip()
         if is_missing(text) or is_ditto(text) or sum(map(str.isalpha, text)) < _FEW_LETTERS:
+            return None
+        if any(column is remark for remark in self._remarks):
             return None
         for role in ("group", "lot"):
             match = starts_with(role).match(plain_words(text))

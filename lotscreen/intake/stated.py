@@ -65,11 +65,16 @@ def _counts(whole: WholeTable, of_type: str, part: slice) -> list[int]:
     exactly = types.where(lambda text: plain_words(text) == of_type)
     everything = np.ones(len(named), dtype=np.bool_)
     masks = (named, exactly, everything) if of_type else (everything,)
-    return [_coins(whole, mask, rows) for mask in masks for rows in (slice(None), part)]
+    ways = [(ItemKind.COIN,), (ItemKind.COIN, ItemKind.GROUP)]  # rolls weighed singly too, or not
+    return [
+        _coins(whole, mask & np.isin(whole.kind, kinds), rows)
+        for kinds in ways
+        for mask in masks
+        for rows in (slice(None), part)
+    ]
 
 
-def _coins(whole: WholeTable, mask: Bools, part: slice) -> int:
-    """Single coins of the rows, and the coins of groups."""
-    counts = np.nan_to_num(counts_of(whole.layout, len(mask)), nan=1.0)
-    things = mask & np.isin(whole.kind, [ItemKind.COIN, ItemKind.GROUP])
+def _coins(whole: WholeTable, things: Bools, part: slice) -> int:
+    """Coins of the rows of ``things``: one a single coin, as many as counted of a group."""
+    counts = np.nan_to_num(counts_of(whole.layout, len(things)), nan=1.0)
     return int(np.where(whole.coins, 1.0, counts)[part][things[part]].sum())

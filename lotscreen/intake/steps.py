@@ -36,7 +36,8 @@ def estimated_step(values: Floats, decimals: Ints) -> float:
 def _written_step(values: Floats, decimals: Ints) -> float:
     """The grid of the decimals that all but 3 % of the cells stay within."""
     written = np.where(decimals < 0, _fraction_decimals(values), decimals)
-    finest = int(np.quantile(written, _SHARE, method="inverted_cdf"))
+    within = np.cumsum(np.bincount(written))
+    finest = int(np.searchsorted(within, _SHARE * len(written) * (1 - 1e-12)))
     return float(10.0 ** -min(finest, _MOST_DECIMALS))
 
 
@@ -78,8 +79,10 @@ def _log_ratio(on: float, chance: float) -> tuple[float, float]:
 def _stretches(marked: Bools, gains: tuple[float, float]) -> list[tuple[int, int]]:
     """Stretches of marked readings too long for chance, as (start, stop); a stretch of the
     other kind inside one cuts it."""
-    score = np.where(marked, gains[0], gains[1])
     needed = math.log(len(marked) / _ODDS)
+    if marked.sum() * gains[0] < needed:
+        return []
+    score = np.where(marked, gains[0], gains[1])
     found = []
     for start, stop in _largest_sums(score, needed):
         holes = _largest_sums(-score[start:stop], needed)
@@ -113,8 +116,9 @@ def _coarser(values: Floats, base: float) -> int:
     counts = np.rint(values / base).astype(np.int64)
     for multiple in _MULTIPLES:
         on_grid = counts % multiple == 0
-        different = len(np.unique(counts[on_grid]))
-        if on_grid.mean() >= _SHARE and float(multiple) ** -different <= _ODDS:
+        if on_grid.mean() < _SHARE:
+            continue
+        if float(multiple) ** -len(np.unique(counts[on_grid])) <= _ODDS:
             return multiple
     return 1
 

@@ -36,6 +36,7 @@ def summary_text(screening: Screening, version: str, written: Sequence[str]) -> 
     head = [
         *wrap(_title(screening, version), 1),
         *wrap(_read(screening), 2),
+        *wrap(_doubts(screening), 1),
         *wrap(_found(screening), 2),
         *wrap(_probably_honest(screening), 1),
     ]
@@ -72,16 +73,18 @@ def _read(screening: Screening) -> str:
         for what in ("coin", "group", "check", "reference")
         if of_kind[what] or what == "coin"
     ]
-    text = say(
+    return say(
         "summary.read" if left_out else "summary.read_all",
         rows=counted(intake.rows_read, "row"),
         used=f"{len(intake.items):,}",
         left_out=f"{left_out:,}",
         parts=", ".join(parts),
     )
-    if intake.doubts:
-        text += " " + say("summary.doubts", cells=counted(len(intake.doubts), "cell"))
-    return text
+
+
+def _doubts(screening: Screening) -> str:
+    doubts = len(screening.intake.doubts)
+    return say("summary.doubts", cells=counted(doubts, "cell")) if doubts else ""
 
 
 def _found(screening: Screening) -> str:

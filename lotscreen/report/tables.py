@@ -85,9 +85,7 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
         "doubts": _texts_of(
             doubts_by_item(screening.intake.doubts), screening.table.item_id[coins]
         ),
-        "disposition": _texts_of(
-            screening.intake.dispositions, screening.table.item_id[coins]
-        ),
+        "disposition": _texts_of(screening.intake.dispositions, screening.table.item_id[coins]),
     }
     for name in COIN_COLUMNS:
         if name in columns:

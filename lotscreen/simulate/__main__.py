@@ -1,4 +1,4 @@
-"""``python -m lotscreen.simulate FOLDER`` writes the four sample lots and their keys."""
+"""``python -m lotscreen.simulate FOLDER`` writes the sample lots and their keys."""
 
 from __future__ import annotations
 
