@@ -17,7 +17,7 @@ from lotscreen.quantities import DWT_G, GRAIN_G, INCH_MM, TROY_OUNCE_G
 from lotscreen.records import Floats
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.joint import gauge_density
-from lotscreen.wear.predict import CoinRows, predictor
+from lotscreen.wear.predict import predictor
 
 Candidates = Iterator[tuple[float, float]]
 
@@ -119,6 +119,7 @@ class SlipCoin:
 
 
 _LENGTH_STEP_MM = 0.01
+_NOTHING = -600.0
 _NONE = SlipEvidence(-690.0, "", "", np.nan)
 
 
@@ -128,95 +129,108 @@ def slip_evidence(coin: SlipCoin, fit: TypeFit, rate: float) -> SlipEvidence:
     if rate <= 0:
         return _NONE
     tried = _weight_slips(coin, fit) + _length_slips(coin, fit) + _column_slips(coin, fit)
-    tried = [t for t in tried if t.log_evidence > -600]
     if not tried:
         return _NONE
-    logs = np.array([t.log_evidence for t in tried])
-    best = tried[int(np.argmax(logs))]
-    together = float(np.log(rate) + logs.max() + np.log(np.exp(logs - logs.max()).sum()))
-    return SlipEvidence(together, best.key, best.quantity, best.proposed)
+    logs = np.concatenate([t.log_evidence for t in tried])
+    top = float(logs.max())
+    if top < _NOTHING:
+        return _NONE
+    best = max(tried, key=lambda t: float(t.log_evidence.max()))
+    place = int(np.argmax(best.log_evidence))
+    together = float(np.log(rate) + top + np.log(np.exp(logs - top).sum()))
+    return SlipEvidence(together, best.keys[place], best.quantity, float(best.values[place]))
 
 
-def _listed(value: float, step: float, is_weight: bool) -> list[tuple[str, float, float]]:
-    return [
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """Candidates of one quantity: keys of the slips, the values that would have been
+    right, and the natural log of the evidence for each, arrays of one length."""
+
+    keys: list[str]
+    quantity: str
+    values: Floats
+    log_evidence: Floats
+
+
+def _listed(value: float, step: float, is_weight: bool) -> tuple[list[str], Floats, Floats]:
+    """Keys, candidates and natural-log chances of all slips of a typed value."""
+    found = [
         (kind.key, candidate, kind.share * chance)
         for kind in SLIPS
         for candidate, chance in kind.candidates(value, step, is_weight)
         if candidate > 0
     ]
+    keys, values, chances = zip(*found, strict=True)
+    return list(keys), np.array(values), np.log(chances)
 
 
-def _honest(coin: SlipCoin, fit: TypeFit, weights: Floats, step_g: float) -> tuple[Floats, Floats]:
-    """Probability of the cell and the wear shown, for each candidate weight."""
-    half = np.full(len(weights), 0.5 * step_g)
-    rows = CoinRows(
-        weights - half, weights + half, np.full(len(weights), coin.weight_u_g),
-        np.full(len(weights), coin.year), np.zeros(len(weights), np.bool_),
-    )  # fmt: skip
-    seen = predictor(fit).predict(rows)
-    return np.log(np.maximum(seen.cell, 1e-299)), seen.wear
+def _honest(coin: SlipCoin, fit: TypeFit, weights: Floats) -> tuple[Floats, Floats]:
+    """Natural-log probability of the cell and the wear shown, for each candidate weight."""
+    half = 0.5 * coin.weight_step_g
+    cell, wear = predictor(fit).cells(coin.year, coin.weight_u_g, weights - half, weights + half)
+    return np.log(np.maximum(cell, 1e-299)), wear
 
 
-def log_gauge(value: float, gauge: GaugeFit, wear: Floats) -> Floats:
-    """Natural log density of a length at each wear, 0 where it does not speak."""
-    if not (gauge.speaks and np.isfinite(value)):
-        return np.zeros(len(wear))
-    z = (value - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
+def log_gauge(value_mm: Floats | float, gauge: GaugeFit, wear: Floats) -> Floats:
+    """Natural log density of a length at each wear, broadcast; 0 where it does not speak."""
+    if not (gauge.speaks and np.isfinite(value_mm).all()):
+        return np.zeros(np.broadcast_shapes(np.shape(value_mm), wear.shape))
+    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
     return np.asarray(np.log(gauge_density(z, gauge.tail_share) / gauge.sd_mm))
 
 
-def _weight_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
+def _weight_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
     if coin.weighings != 1:
         return []  # a weighing repeated is not one slip of the pen
-    listed = _listed(coin.weight_g, coin.weight_step_g, True)
-    values = np.array([v for _, v, _ in listed])
-    log_cell, wear = _honest(coin, fit, values, coin.weight_step_g)
-    log_cell = log_cell + log_gauge(coin.diameter_mm, fit.diameter, wear)
-    log_cell = log_cell + log_gauge(coin.thickness_mm, fit.thickness, wear)
-    log_cell = log_cell + _round(coin, coin.diameter_mm)
-    return [
-        SlipEvidence(float(lc + np.log(chance)), key, "weight", value)
-        for lc, (key, value, chance) in zip(log_cell, listed, strict=True)
-    ]
+    keys, values, total = _listed(coin.weight_g, coin.weight_step_g, True)
+    log_cell, wear = _honest(coin, fit, values)
+    total = total + log_cell
+    total += log_gauge(coin.diameter_mm, fit.diameter, wear)
+    total += log_gauge(coin.thickness_mm, fit.thickness, wear)
+    total += _round(coin, coin.diameter_mm)
+    return [_Tried(keys, "weight", values, total)]
 
 
-def _round(coin: SlipCoin, diameter_mm: float) -> float:
+def _round(coin: SlipCoin, diameter_mm: Floats | float) -> Floats | float:
     """Natural log density of the largest diameter's excess, had the smallest been
     ``diameter_mm``."""
-    excess = coin.excess_mm + coin.diameter_mm - diameter_mm
-    return float(log_excess(np.array(excess), np.array(coin.diameter_u_mm)))
+    if not np.isfinite(coin.excess_mm):
+        return 0.0
+    excess = np.asarray(coin.excess_mm + coin.diameter_mm - diameter_mm)
+    return log_excess(excess, np.array(coin.diameter_u_mm))
 
 
-def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
-    log_cell, wear = _honest(coin, fit, np.array([coin.weight_g]), coin.weight_step_g)
+def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
+    lengths = (
+        ("diameter", coin.diameter_mm, fit.diameter, coin.thickness_mm, fit.thickness),
+        ("thickness", coin.thickness_mm, fit.thickness, coin.diameter_mm, fit.diameter),
+    )
+    if not any(np.isfinite(value) and gauge.speaks for _, value, gauge, _, _ in lengths):
+        return []
+    log_cell, wear = _honest(coin, fit, np.array([coin.weight_g]))
     found = []
-    for quantity, value, gauge, other in (
-        ("diameter", coin.diameter_mm, fit.diameter,
-         log_gauge(coin.thickness_mm, fit.thickness, wear)),
-        ("thickness", coin.thickness_mm, fit.thickness,
-         log_gauge(coin.diameter_mm, fit.diameter, wear)),
-    ):  # fmt: skip
+    for quantity, value, gauge, other, other_gauge in lengths:
         if not (np.isfinite(value) and gauge.speaks):
             continue
-        for key, candidate, chance in _listed(value, _LENGTH_STEP_MM, False):
-            log_this = log_gauge(candidate, gauge, wear)
-            typed = candidate if quantity == "diameter" else coin.diameter_mm
-            log_this = log_this + _round(coin, typed)
-            total = float(log_cell[0] + other[0] + log_this[0] + np.log(chance))
-            found.append(SlipEvidence(total, key, quantity, candidate))
+        keys, values, total = _listed(value, _LENGTH_STEP_MM, False)
+        total = total + log_cell + log_gauge(other, other_gauge, wear)
+        total += log_gauge(values, gauge, wear)
+        total += _round(coin, values if quantity == "diameter" else coin.diameter_mm)
+        found.append(_Tried(keys, quantity, values, total))
     return found
 
 
-def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[SlipEvidence]:
+def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
     w, d, t = coin.weight_g, coin.diameter_mm, coin.thickness_mm
-    exchanges = [(d, w, t), (t, d, w), (w, t, d)]
-    found = []
-    for weight, diameter, thickness in exchanges:
-        if not (np.isfinite(weight) and (fit.diameter.speaks or fit.thickness.speaks)):
-            continue
-        log_cell, wear = _honest(coin, fit, np.array([weight]), coin.weight_step_g)
-        total = log_cell[0] + log_gauge(diameter, fit.diameter, wear)[0]
-        total += log_gauge(thickness, fit.thickness, wear)[0] + np.log(_COLUMNS_SHARE / 3)
-        total += _round(coin, diameter)
-        found.append(SlipEvidence(float(total), COLUMNS_SWAPPED, "weight", weight))
-    return found
+    if not (fit.diameter.speaks or fit.thickness.speaks):
+        return []
+    exchanges = np.array([x for x in ((d, w, t), (t, d, w), (w, t, d)) if np.isfinite(x[0])])
+    if not len(exchanges):
+        return []
+    log_cell, wear = _honest(coin, fit, exchanges[:, 0])
+    total = log_cell + np.log(_COLUMNS_SHARE / 3)
+    for value, gauge in ((exchanges[:, 1], fit.diameter), (exchanges[:, 2], fit.thickness)):
+        taken = np.where(np.isfinite(value), value, 0.0)
+        total += np.where(np.isfinite(value), log_gauge(taken, gauge, wear), 0.0)
+    total += np.nan_to_num(_round(coin, exchanges[:, 1]))
+    return [_Tried([COLUMNS_SWAPPED] * len(exchanges), "weight", exchanges[:, 0], total)]

@@ -84,6 +84,7 @@ class Predictor:
         self._standard_of_year: dict[float, Floats] = {}
         self._cdf_of_u: dict[float, Floats] = {}
         self._cdf_of_year: dict[tuple[float, float], Floats] = {}
+        self._worn_of_year: dict[tuple[float, float], Floats] = {}
         self._points = self._place_points()
         self.ground = ground_of(fit)
         self.score_shares = score_shares(fit.component_shares, self.ground.box.equal)
@@ -147,6 +148,22 @@ class Predictor:
     def reading_quantiles(self, year: float, u_g: float, shares: Floats) -> Floats:
         """Readings in g below which the given shares of honest coins fall."""
         return np.interp(shares, self.reading_cdf(year, u_g), self.reading_points())
+
+    def cells(
+        self, year: float, u_g: float, low_g: Floats, high_g: Floats
+    ) -> tuple[Floats, Floats]:
+        """Probability of each cell low..high (n,) of readings of an honest coin of
+        ``year``, and the mean wear of coins that read so, both looked up between
+        ``reading_points``; a cell off them has nothing."""
+        key = (year if year == year else -1.0, u_g)
+        rising = self.reading_cdf(year, u_g)
+        if key not in self._worn_of_year:
+            self._worn_of_year[key] = self._cdf_of_u[u_g] @ (self.wear(year) * grid.WEAR)
+        worn = self._worn_of_year[key]
+        points = self.reading_points()
+        cell = np.interp(high_g, points, rising) - np.interp(low_g, points, rising)
+        lost = np.interp(high_g, points, worn) - np.interp(low_g, points, worn)
+        return cell, np.clip(lost / np.maximum(cell, 1e-299), grid.WEAR[0], grid.WEAR[-1])
 
     def expected_reading_g(self, year: float) -> float:
         """Mean reading of an honest coin of ``year``."""
