@@ -10,6 +10,7 @@ from scipy.stats import gamma, norm, truncnorm
 from lotscreen.standards import load_standards
 from lotscreen.wear import grid
 from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.levels import LinePrior, pool_levels, prior_line, spread_line
 from lotscreen.wear.shape import default_shape, smooth_shape
 from lotscreen.wear.struck import (
@@ -117,3 +118,13 @@ def test_without_coins_the_level_is_the_allowance() -> None:
 def test_slick_coins_have_lost_one_depth(key: str, slick: float) -> None:
     """Upper working values for slick coins (common practice, no source)."""
     assert slick_wear(load_standards().get(key)) == pytest.approx(slick, rel=0.15)
+
+
+@pytest.mark.parametrize("n", [0, 1, 2, 500])
+def test_distinct_rows_are_numpys(n: int) -> None:
+    rows = np.random.default_rng(5).integers(0, 4, (n, 3)).astype(np.float64)
+    found, which, counts = distinct_rows(rows)
+    expected, back, number = np.unique(rows, axis=0, return_inverse=True, return_counts=True)
+    np.testing.assert_array_equal(found, expected)
+    np.testing.assert_array_equal(which, back.ravel())
+    np.testing.assert_array_equal(counts, number)

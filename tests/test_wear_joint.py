@@ -21,7 +21,7 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
-from lotscreen.wear.null import Readings, null_table
+from lotscreen.wear.null import Readings, null_tables
 from lotscreen.wear.relief import Relief, counts, fit_relief, offsets
 from lotscreen.wear.shares import departing_shares
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES, Struck, cells_given_wear
@@ -85,7 +85,8 @@ def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.G
     weight, diameter, thickness = _drawn(n, rng)
     nothing = np.full(n, np.nan)
     score = _scores(weight, Lengths(diameter, thickness) if lengths else Lengths(nothing, nothing))
-    table = null_table(GROUND, GROUND.box.equal, WEAR, Readings(lengths, lengths, U, STEP))
+    readings = Readings(lengths, lengths, U, STEP)
+    table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings)[0]
     rate = np.exp(table.log_rate(score))
     for stated in (0.1, 0.01, 0.002):
         found = int(np.count_nonzero(rate <= stated))
@@ -94,7 +95,8 @@ def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.G
 
 
 def test_rates_never_exceed_what_the_mean_ratio_allows() -> None:
-    table = null_table(GROUND, GROUND.box.equal, WEAR, Readings(True, True, U, STEP))
+    readings = Readings(True, True, U, STEP)
+    table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings)[0]
     score = np.linspace(-20, 200, 400)
     log_rate = table.log_rate(score)
     assert (np.diff(log_rate) <= 1e-9).all()

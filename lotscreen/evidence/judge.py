@@ -11,6 +11,7 @@ from lotscreen.evidence.wording import explain
 from lotscreen.records import Bools, FindingKind, Findings, Ints, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.fit import unfitted, usable_coins, with_types
 from lotscreen.wear.predict import predictor
 
@@ -108,11 +109,11 @@ def _judge_type(
     odd = np.flatnonzero(~quiet)
     if not len(odd):
         return
-    there = found.rows(odd)
-    weighed = weigh(coins.rows(odd), there, type_fit, fit, settings)
+    there, those = (found, coins) if len(odd) == len(coins) else (found.rows(odd), coins.rows(odd))
+    weighed = weigh(those, there, type_fit, fit, settings)
     out.shares[rows[odd]] = weighed.shares
     for k, row in enumerate(rows[odd]):
-        coin = Judged(coins.rows(odd), k, there, weighed.shares[k], COLUMNS, weighed.slips[k],
+        coin = Judged(those, k, there, weighed.shares[k], COLUMNS, weighed.slips[k],
                       weighed.other[k], type_fit, judged)  # fmt: skip
         out.verdict(np.array([row]), decide(coin, settings))
 
@@ -122,12 +123,10 @@ def _alike(coins: ItemTable, quiet: Bools) -> list[Ints]:
     kinds = np.column_stack([
         coins.weight_step_g, coins.weight_high_g - coins.weight_low_g, coins.weight_u_g
     ])  # fmt: skip
-    kinds = np.nan_to_num(np.round(kinds, 7), nan=-1.0, posinf=-2.0)
-    if not quiet.any():
-        return []
-    _, label = np.unique(kinds[quiet], axis=0, return_inverse=True)
+    kinds = np.where(np.isfinite(kinds), np.round(kinds, 7), -1.0)
     places = np.flatnonzero(quiet)
-    return [places[label.ravel() == k] for k in range(int(label.max()) + 1)]
+    distinct, which, _ = distinct_rows(kinds[places])
+    return [places[which == k] for k in range(len(distinct))]
 
 
 def _expected(coins: ItemTable, rows: Ints, type_fit: TypeFit, out: _Columns) -> None:

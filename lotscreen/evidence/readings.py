@@ -11,6 +11,7 @@ from lotscreen.evidence.points import CoinReadings, log_excess
 from lotscreen.records import Bools, Floats, Ints, ItemTable
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import (
     DateWear,
@@ -75,7 +76,7 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
         coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, diameter, coins.diameter_u_mm,
         excess, thickness, seen.wear_points,
     )  # fmt: skip
-    by_standard = _standards_word(fit, seen)
+    by_standard = _standards_word(rows, fit, seen)
     z_weight, p_weight = _weight(seen, by_standard)
     z_diameter = gauge_z(diameter, fit.diameter, seen.wear, seen.wear_sd)
     z_thickness = gauge_z(thickness, fit.thickness, seen.wear, seen.wear_sd)
@@ -91,14 +92,17 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     )  # fmt: skip
 
 
-def _standards_word(fit: TypeFit, seen: Predicted) -> Floats:
+def _standards_word(rows: CoinRows, fit: TypeFit, seen: Predicted) -> Floats:
     """Natural log of the rate by standard and wear allowance alone, up to slick; 0 where
     the lot itself shows what its coins have lost and most are not lighter than slick ones."""
     slick = slick_wear(fit.coin_type)
     unsure = fit.coins < _ENOUGH_COINS or fit.beyond_slick_share > _MANY_BEYOND
-    counts = unsure | (seen.date_wear > _BEYOND_SLICK * slick)
-    rate = np.clip(2 * np.minimum(seen.standard_p_low, seen.standard_p_high), 1e-290, 1.0)
-    return np.where(counts, np.log(rate), 0.0)
+    counts = np.flatnonzero(unsure | (seen.date_wear > _BEYOND_SLICK * slick))
+    result = np.zeros(len(rows.low_g))
+    if len(counts):
+        rate = predictor(fit).standard_rate(rows.rows(counts))
+        result[counts] = np.log(np.clip(rate, 1e-290, 1.0))
+    return result
 
 
 def _log_ratio(rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted) -> Floats:
@@ -124,8 +128,7 @@ def _log_null_rate(
     kinds = np.column_stack(
         [np.isfinite(z_diameter), np.isfinite(z_thickness), np.round(coins.weight_u_g, 6), step]
     )
-    distinct = kinds[single] if len(kinds) == 1 else np.unique(kinds[single], axis=0)
-    for across, thick, u_g, step_g in distinct:
+    for across, thick, u_g, step_g in distinct_rows(kinds[single])[0]:
         rows = np.flatnonzero((kinds == (across, thick, u_g, step_g)).all(axis=1) & single)
         taken = Readings(bool(across), bool(thick), float(u_g), float(step_g))
         result[rows] = predictor(fit).null_rate(score[rows], seen.date_wear[rows], taken)

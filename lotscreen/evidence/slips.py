@@ -59,11 +59,12 @@ def swapped_digits(value: float, step: float, _is_weight: bool) -> Candidates:
 def wrong_digit(value: float, step: float, _is_weight: bool) -> Candidates:
     """One digit mistaken for another."""
     digits, decimals = _digits(value, step)
+    whole, scale, chance = int(digits), float(10**decimals), 1 / (9 * len(digits))
     for i, present in enumerate(digits):
-        for other in "0123456789":
-            if other != present:
-                changed = digits[:i] + other + digits[i + 1 :]
-                yield _number(changed, decimals), 1 / (9 * len(digits))
+        unit, digit = 10 ** (len(digits) - 1 - i), int(present)
+        for other in range(10):
+            if other != digit:
+                yield (whole + (other - digit) * unit) / scale, chance
 
 
 def wrong_unit(value: float, _step: float, is_weight: bool) -> Candidates:
@@ -126,111 +127,100 @@ _NONE = SlipEvidence(-690.0, "", "", np.nan)
 def slip_evidence(coin: SlipCoin, fit: TypeFit, rate: float) -> SlipEvidence:
     """Evidence of all slips of ``coin`` at ``rate`` wrong cells, on the scale of
     :func:`lotscreen.evidence.points.log_evidence`."""
-    if rate <= 0:
+    parts = _weight_slips(coin) + _length_slips(coin, fit) + _column_slips(coin, fit)
+    if rate <= 0 or not parts:
         return _NONE
-    tried = _weight_slips(coin, fit) + _length_slips(coin, fit) + _column_slips(coin, fit)
-    if not tried:
-        return _NONE
-    logs = np.concatenate([t.log_evidence for t in tried])
-    top = float(logs.max())
+    readings = np.concatenate([part.readings for part in parts])
+    logs = np.concatenate([part.log_chance for part in parts])
+    logs = logs + _log_honest(coin, fit, *readings.T)
+    best = int(np.argmax(logs))
+    top = float(logs[best])
     if top < _NOTHING:
         return _NONE
-    best = max(tried, key=lambda t: float(t.log_evidence.max()))
-    place = int(np.argmax(best.log_evidence))
     together = float(np.log(rate) + top + np.log(np.exp(logs - top).sum()))
-    return SlipEvidence(together, best.keys[place], best.quantity, float(best.values[place]))
+    for part in parts:
+        if best < len(part.keys):
+            break
+        best -= len(part.keys)
+    return SlipEvidence(together, part.keys[best], part.quantity, float(part.proposed[best]))
 
 
 @dataclass(frozen=True, slots=True)
-class _Tried:
-    """Candidates of one quantity: keys of the slips, the values that would have been
-    right, and the natural log of the evidence for each, arrays of one length."""
+class _Slips:
+    """Possible slips in one quantity: keys, the values that would have been right (n,),
+    the readings (weight, diameter, thickness; n x 3) the coin would then have, and the
+    natural log of the chance of what was typed."""
 
-    keys: list[str]
+    keys: tuple[str, ...]
     quantity: str
-    values: Floats
-    log_evidence: Floats
+    proposed: Floats
+    readings: Floats
+    log_chance: Floats
 
 
-def _listed(value: float, step: float, is_weight: bool) -> tuple[list[str], Floats, Floats]:
-    """Keys, candidates and natural-log chances of all slips of a typed value."""
+def _listed(coin: SlipCoin, quantity: str, column: int, step: float) -> _Slips:
+    typed = np.array([coin.weight_g, coin.diameter_mm, coin.thickness_mm])
     found = [
         (kind.key, candidate, kind.share * chance)
         for kind in SLIPS
-        for candidate, chance in kind.candidates(value, step, is_weight)
+        for candidate, chance in kind.candidates(float(typed[column]), step, column == 0)
         if candidate > 0
     ]
     keys, values, chances = zip(*found, strict=True)
-    return list(keys), np.array(values), np.log(chances)
+    proposed = np.array(values)
+    readings = np.tile(typed, (len(keys), 1))
+    readings[:, column] = proposed
+    return _Slips(keys, quantity, proposed, readings, np.log(chances))
 
 
-def _honest(coin: SlipCoin, fit: TypeFit, weights: Floats) -> tuple[Floats, Floats]:
-    """Natural-log probability of the cell and the wear shown, for each candidate weight."""
-    half = 0.5 * coin.weight_step_g
-    cell, wear = predictor(fit).cells(coin.year, coin.weight_u_g, weights - half, weights + half)
-    return np.log(np.maximum(cell, 1e-299)), wear
-
-
-def log_gauge(value_mm: Floats | float, gauge: GaugeFit, wear: Floats) -> Floats:
-    """Natural log density of a length at each wear, broadcast; 0 where it does not speak."""
-    if not (gauge.speaks and np.isfinite(value_mm).all()):
-        return np.zeros(np.broadcast_shapes(np.shape(value_mm), wear.shape))
-    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
-    return np.asarray(np.log(gauge_density(z, gauge.tail_share) / gauge.sd_mm))
-
-
-def _weight_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
+def _weight_slips(coin: SlipCoin) -> list[_Slips]:
     if coin.weighings != 1:
         return []  # a weighing repeated is not one slip of the pen
-    keys, values, total = _listed(coin.weight_g, coin.weight_step_g, True)
-    log_cell, wear = _honest(coin, fit, values)
-    total = total + log_cell
-    total += log_gauge(coin.diameter_mm, fit.diameter, wear)
-    total += log_gauge(coin.thickness_mm, fit.thickness, wear)
-    total += _round(coin, coin.diameter_mm)
-    return [_Tried(keys, "weight", values, total)]
+    return [_listed(coin, "weight", 0, coin.weight_step_g)]
 
 
-def _round(coin: SlipCoin, diameter_mm: Floats | float) -> Floats | float:
-    """Natural log density of the largest diameter's excess, had the smallest been
-    ``diameter_mm``."""
-    if not np.isfinite(coin.excess_mm):
-        return 0.0
-    excess = np.asarray(coin.excess_mm + coin.diameter_mm - diameter_mm)
-    return log_excess(excess, np.array(coin.diameter_u_mm))
+def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
+    return [
+        _listed(coin, quantity, column, _LENGTH_STEP_MM)
+        for quantity, column, value, gauge in (
+            ("diameter", 1, coin.diameter_mm, fit.diameter),
+            ("thickness", 2, coin.thickness_mm, fit.thickness),
+        )
+        if np.isfinite(value) and gauge.speaks
+    ]
 
 
-def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
-    lengths = (
-        ("diameter", coin.diameter_mm, fit.diameter, coin.thickness_mm, fit.thickness),
-        ("thickness", coin.thickness_mm, fit.thickness, coin.diameter_mm, fit.diameter),
-    )
-    if not any(np.isfinite(value) and gauge.speaks for _, value, gauge, _, _ in lengths):
-        return []
-    log_cell, wear = _honest(coin, fit, np.array([coin.weight_g]))
-    found = []
-    for quantity, value, gauge, other, other_gauge in lengths:
-        if not (np.isfinite(value) and gauge.speaks):
-            continue
-        keys, values, total = _listed(value, _LENGTH_STEP_MM, False)
-        total = total + log_cell + log_gauge(other, other_gauge, wear)
-        total += log_gauge(values, gauge, wear)
-        total += _round(coin, values if quantity == "diameter" else coin.diameter_mm)
-        found.append(_Tried(keys, quantity, values, total))
-    return found
-
-
-def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Tried]:
-    w, d, t = coin.weight_g, coin.diameter_mm, coin.thickness_mm
+def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
     if not (fit.diameter.speaks or fit.thickness.speaks):
         return []
-    exchanges = np.array([x for x in ((d, w, t), (t, d, w), (w, t, d)) if np.isfinite(x[0])])
-    if not len(exchanges):
-        return []
-    log_cell, wear = _honest(coin, fit, exchanges[:, 0])
-    total = log_cell + np.log(_COLUMNS_SHARE / 3)
-    for value, gauge in ((exchanges[:, 1], fit.diameter), (exchanges[:, 2], fit.thickness)):
-        taken = np.where(np.isfinite(value), value, 0.0)
-        total += np.where(np.isfinite(value), log_gauge(taken, gauge, wear), 0.0)
-    total += np.nan_to_num(_round(coin, exchanges[:, 1]))
-    return [_Tried([COLUMNS_SWAPPED] * len(exchanges), "weight", exchanges[:, 0], total)]
+    w, d, t = coin.weight_g, coin.diameter_mm, coin.thickness_mm
+    exchanged = [x for x in ((d, w, t), (t, d, w), (w, t, d)) if np.isfinite(x[0])]
+    readings = np.array(exchanged)
+    chance = np.full(len(exchanged), np.log(_COLUMNS_SHARE / 3))
+    keys = (COLUMNS_SWAPPED,) * len(exchanged)
+    return [_Slips(keys, "weight", readings[:, 0], readings, chance)]
+
+
+def _log_honest(
+    coin: SlipCoin, fit: TypeFit, weight_g: Floats, diameter_mm: Floats, thickness_mm: Floats
+) -> Floats:
+    """Natural log density of each set of readings of an honest coin of the date (n,)."""
+    half = 0.5 * coin.weight_step_g
+    cell, wear = predictor(fit).cells(coin.year, coin.weight_u_g, weight_g - half, weight_g + half)
+    total = np.log(np.maximum(cell, 1e-299))
+    total += _log_gauge(diameter_mm, fit.diameter, wear)
+    total += _log_gauge(thickness_mm, fit.thickness, wear)
+    if np.isfinite(coin.excess_mm):
+        # The largest diameter stands: another smallest one changes how far it is exceeded.
+        excess = coin.excess_mm + coin.diameter_mm - diameter_mm
+        total += log_excess(excess, np.array(coin.diameter_u_mm))
+    return total
+
+
+def _log_gauge(value_mm: Floats, gauge: GaugeFit, wear: Floats) -> Floats:
+    """Natural log density of a length at each wear (n,); 0 where it does not speak."""
+    if not gauge.speaks:
+        return np.zeros(len(wear))
+    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
+    log_density = np.log(gauge_density(z, gauge.tail_share) / gauge.sd_mm)
+    return np.where(np.isfinite(value_mm), log_density, 0.0)

@@ -90,10 +90,23 @@ class Boxes:
     equal: Floats
     weight_low: Floats
     weight_high: Floats
-    diameter_low: Floats
-    diameter_high: Floats
-    thickness_low: Floats
-    thickness_high: Floats
+    diameter: Ranges
+    thickness: Ranges
+
+
+@dataclass(frozen=True, slots=True)
+class Ranges:
+    """Relative changes of a length: the distinct ranges (R,) and which of them each
+    component has (K,), since many components share one."""
+
+    low: Floats
+    high: Floats
+    of: Ints
+
+
+def _ranges(ends: Floats) -> Ranges:
+    distinct, of = np.unique(ends, axis=0, return_inverse=True)
+    return Ranges(distinct[:, 0], distinct[:, 1], of.ravel())
 
 
 def boxes(coin_type: CoinType) -> Boxes:
@@ -102,8 +115,10 @@ def boxes(coin_type: CoinType) -> Boxes:
     names = list(dict.fromkeys(c.group for c in found))
     group = np.array([names.index(c.group) for c in found], dtype=np.int64)
     equal = 1 / (len(names) * np.bincount(group)[group])
-    ends = np.array([[*c.weight, *c.diameter, *c.thickness] for c in found])
-    return Boxes(group, equal, *ends.T)
+    weight = np.array([c.weight for c in found])
+    across = _ranges(np.array([c.diameter for c in found]))
+    thick = _ranges(np.array([c.thickness for c in found]))
+    return Boxes(group, equal, weight[:, 0], weight[:, 1], across, thick)
 
 
 def box_cells(low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:

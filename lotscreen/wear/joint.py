@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 
 from lotscreen.records import Bools, Floats
-from lotscreen.wear.components import Boxes, box_cells, box_density, boxes
+from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, boxes
 from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
@@ -103,15 +103,13 @@ def honest_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floa
     return np.asarray(gauge_density(z, gauge.tail_share) / sd)
 
 
-def length_terms(
-    value_mm: Floats, gauge: GaugeFit, date: DateWear, low: Floats, high: Floats
-) -> Floats:
-    """Density of a length under each component, value's axes + (K,); ``low`` and ``high``
-    are relative changes (K,), ``date`` broadcasts against ``value_mm``."""
+def length_terms(value_mm: Floats, gauge: GaugeFit, date: DateWear, ranges: Ranges) -> Floats:
+    """Density of a length under each component, value's axes + (K,); ``date`` broadcasts
+    against ``value_mm``."""
     base = (gauge.reference_mm + gauge.slope_mm * date.mean)[..., None]
     soft = np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * date.sd))[..., None]
-    at, to = base + gauge.reference_mm * low, base + gauge.reference_mm * high
-    return box_density(value_mm[..., None], at, to, soft)
+    at, to = base + gauge.reference_mm * ranges.low, base + gauge.reference_mm * ranges.high
+    return box_density(value_mm[..., None], at, to, soft)[..., ranges.of]
 
 
 def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -> Floats:
@@ -129,13 +127,13 @@ def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -
 def component_terms(ground: Ground, weight: Floats, lengths: Lengths, date: DateWear) -> Floats:
     """Joint density of n coins under each component, n x K, from their ``weight`` terms."""
     box, total = ground.box, weight
-    for value, gauge, low, high in (
-        (lengths.diameter_mm, ground.diameter, box.diameter_low, box.diameter_high),
-        (lengths.thickness_mm, ground.thickness, box.thickness_low, box.thickness_high),
+    for value, gauge, ranges in (
+        (lengths.diameter_mm, ground.diameter, box.diameter),
+        (lengths.thickness_mm, ground.thickness, box.thickness),
     ):
         has = np.isfinite(value)
         if gauge.speaks and has.any():
-            terms = length_terms(np.where(has, value, 0.0), gauge, date, low, high)
+            terms = length_terms(np.where(has, value, 0.0), gauge, date, ranges)
             total = total * np.where(has[:, None], terms, 1.0)
     return np.maximum(total, _LEAST_DENSITY)
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from lotscreen.records import Floats
 from lotscreen.wear import grid
+from lotscreen.wear.components import Ranges
 from lotscreen.wear.joint import (
     DateWear,
     Ground,
@@ -27,7 +28,8 @@ from lotscreen.wear.type_fit import GaugeFit
 
 _Z: Floats = np.concatenate([[-9.0, -7.5], np.arange(-6.0, 6.01, 0.4), [7.5, 9.0]])
 _Z_WIDTH: Floats = np.gradient(_Z)
-_MOST_CELLS = 90
+_MOST_CELLS = 120
+_LEAST_MASS = 1e-9
 _FAR = 1e-7
 _SCORE_STEP = 0.05
 _LOWEST, _HIGHEST = -25.0, 60.0
@@ -58,13 +60,33 @@ class NullTable:
         return np.where(score > 0, np.minimum(found, -score), found)
 
 
-def null_table(ground: Ground, shares: Floats, wear: Floats, readings: Readings) -> NullTable:
-    """The table for coins whose wear is ``wear`` (on the wear grid) before weighing.
+@dataclass(frozen=True, slots=True)
+class _Nodes:
+    """Weight nodes: bounds of one cell at each, the probability of the whole stretch that
+    a node stands for and of its one cell at each wear (nodes x wear grid)."""
 
-    ``shares`` (K,) weigh the components as the score does.
-    """
-    low, high, mass, one = _weight_nodes(ground.struck, wear, readings)
-    joint = wear[None, :] * one
+    low_g: Floats
+    high_g: Floats
+    whole: Floats
+    one: Floats
+
+
+def null_tables(
+    ground: Ground, shares: Floats, classes: Floats, readings: Readings
+) -> list[NullTable]:
+    """A table for each class of coins whose wear is a row of ``classes`` (classes x wear
+    grid) before weighing; ``shares`` (K,) weigh the components as the score does."""
+    nodes = _weight_nodes(ground.struck, classes, readings)
+    return [_null_table(ground, shares, wear, nodes, readings) for wear in classes]
+
+
+def _null_table(
+    ground: Ground, shares: Floats, wear: Floats, nodes: _Nodes, readings: Readings
+) -> NullTable:
+    mass = nodes.whole @ wear
+    kept = mass > _LEAST_MASS
+    low, high, mass = nodes.low_g[kept], nodes.high_g[kept], mass[kept] / mass.sum()
+    joint = wear[None, :] * nodes.one[kept]
     cell = np.maximum(joint.sum(axis=1), 1e-290)
     mean = joint @ grid.WEAR / cell
     sd = np.sqrt(np.maximum(joint @ np.square(grid.WEAR) / cell - mean**2, 0.0))
@@ -74,10 +96,8 @@ def null_table(ground: Ground, shares: Floats, wear: Floats, readings: Readings)
     u = np.full(len(cell), readings.u_g)
     ratio = shares[None, :] * weight_terms(ground, low, high, u, date) / cell[:, None]
     box = ground.box
-    across = _length_ratio(ground.diameter, readings.diameter, date, mean, sd,
-                           box.diameter_low, box.diameter_high)  # fmt: skip
-    thick = _length_ratio(ground.thickness, readings.thickness, date, mean, sd,
-                          box.thickness_low, box.thickness_high)  # fmt: skip
+    across = _length_ratio(ground.diameter, readings.diameter, date, mean, sd, box.diameter)
+    thick = _length_ratio(ground.thickness, readings.thickness, date, mean, sd, box.thickness)
     total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
     score = np.log(np.maximum(total, 1e-200))
     node = mass[:, None, None] * _share(across, ground.diameter)[None, :, None]
@@ -92,14 +112,11 @@ def _share(nodes: Floats, gauge: GaugeFit) -> Floats:
     return np.asarray(share / share.sum())
 
 
-def _weight_nodes(
-    struck: Struck, wear: Floats, readings: Readings
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Bounds of one cell at each node, the node's probability, and the cell's
-    probability at each wear."""
+def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes:
+    """Nodes for all classes, from the most worn coins to the heaviest new ones."""
     step = readings.step_g
     spread = float(np.hypot(2.5 * struck.sd_g, readings.u_g))
-    kept = int(np.searchsorted(np.cumsum(wear), 1 - _FAR))
+    kept = int(np.searchsorted(np.cumsum(classes, axis=1).min(axis=0), 1 - _FAR))
     most_worn = float(struck.mean_g(grid.WEAR)[min(kept, len(grid.WEAR) - 1)])
     bottom = most_worn - 5.5 * spread
     top: float = float(struck.mean_g(np.array(0.0))) + 5.5 * spread
@@ -107,22 +124,21 @@ def _weight_nodes(
     first = np.floor(bottom / step) * step - step / 2
     edges = first + width * np.arange(ceil((top - first) / width) + 1)
     u = np.full(len(edges) - 1, readings.u_g)
-    whole = tails_given_wear(edges[:-1], edges[1:], u, struck).cell @ wear
+    whole = tails_given_wear(edges[:-1], edges[1:], u, struck).cell
     middle = 0.5 * (edges[:-1] + edges[1:])
     low, high = middle - step / 2, middle + step / 2
-    return low, high, whole / whole.sum(), tails_given_wear(low, high, u, struck).cell
+    return _Nodes(low, high, whole, tails_given_wear(low, high, u, struck).cell)
 
 
 def _length_ratio(
-    gauge: GaugeFit, read: bool, date: DateWear, wear: Floats, wear_sd: Floats, low: Floats,
-    high: Floats,
-) -> Floats:  # fmt: skip
+    gauge: GaugeFit, read: bool, date: DateWear, wear: Floats, wear_sd: Floats, ranges: Ranges
+) -> Floats:
     """Components' density over honest density at each node, cells x nodes x K."""
     if not (read and gauge.speaks):
-        return np.ones((len(wear), 1, len(low)))
+        return np.ones((len(wear), 1, len(ranges.of)))
     sd = honest_length_sd(gauge, wear_sd)[:, None]
     value = (gauge.reference_mm + gauge.slope_mm * wear)[:, None] + sd * _Z[None, :]
-    terms = length_terms(value, gauge, DateWear(date.mean[:, None], date.sd[:, None]), low, high)
+    terms = length_terms(value, gauge, DateWear(date.mean[:, None], date.sd[:, None]), ranges)
     return terms / (gauge_density(_Z, gauge.tail_share)[None, :] / sd)[:, :, None]
 
 

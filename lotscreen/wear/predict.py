@@ -14,9 +14,10 @@ import numpy as np
 from lotscreen.records import Bools, Floats, Ints
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.allowance import legible
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
-from lotscreen.wear.null import NullTable, Readings, null_table
+from lotscreen.wear.null import NullTable, Readings, null_tables
 from lotscreen.wear.shares import score_shares
 from lotscreen.wear.struck import Struck, Tails, reading_cdf, tails_given_wear
 from lotscreen.wear.type_fit import TypeFit
@@ -36,8 +37,7 @@ class Predicted:
     the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
     reading, mean and sd; ``date_wear`` and ``date_wear_sd`` the same before it is seen, of
     coins of its date. ``wear_points``: five quantiles of wear at this date before the
-    reading is seen. ``standard_p_low/high``:
-    the same rates judged on standard and wear allowance alone, no lot-mates.
+    reading is seen.
     """
 
     p_low: Floats
@@ -48,8 +48,6 @@ class Predicted:
     date_wear: Floats
     date_wear_sd: Floats
     wear_points: Floats
-    standard_p_low: Floats
-    standard_p_high: Floats
 
     def rows(self, index: Ints) -> Predicted:
         """The coins at ``index``."""
@@ -66,9 +64,13 @@ class CoinRows:
     year: Floats
     in_fit: Bools
 
+    def rows(self, index: Ints) -> CoinRows:
+        """The coins at ``index``."""
+        return CoinRows(*(getattr(self, name)[index] for name in self.__slots__))
+
 
 def _stack(rows: CoinRows) -> Floats:
-    year = np.nan_to_num(rows.year, nan=-1.0)
+    year = np.where(np.isnan(rows.year), -1.0, rows.year)
     return np.column_stack([rows.low_g, rows.high_g, rows.u_g, year, rows.in_fit])
 
 
@@ -175,14 +177,12 @@ class Predictor:
         rows = _stack(coins)
         if len(rows) == 1:
             return self._predict_distinct(rows)
-        distinct, back = np.unique(rows, axis=0, return_inverse=True)
-        found = self._predict_distinct(distinct)
-        index: Ints = back.ravel()
-        return found.rows(index)
+        distinct, which, _ = distinct_rows(rows)
+        return self._predict_distinct(distinct).rows(which)
 
     def _predict_distinct(self, rows: Floats) -> Predicted:
         years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
-        tails, by_standard = self._tails(rows[:, :3])
+        tails = self._tails(rows[:, :3])
         given_wear = tails.cell
         wear = self._wear_before(rows, years, given_wear)
         joint = wear * given_wear
@@ -192,7 +192,6 @@ class Predictor:
         square = joint @ np.square(grid.WEAR) / mass
         before = wear @ grid.WEAR
         before_square = wear @ np.square(grid.WEAR)
-        standard = np.array([self.standard_wear(float(y)) for y in years])
         return Predicted(
             p_low=np.einsum("cw,cw->c", wear, tails.up_to_high),
             p_high=np.einsum("cw,cw->c", wear, tails.from_low),
@@ -202,26 +201,24 @@ class Predictor:
             date_wear=before,
             date_wear_sd=np.sqrt(np.maximum(before_square - before**2, 0.0)),
             wear_points=_quantiles_of_wear(wear),
-            standard_p_low=np.einsum("cw,cw->c", standard, by_standard.up_to_high),
-            standard_p_high=np.einsum("cw,cw->c", standard, by_standard.from_low),
         )
 
-    def _tails(self, cells: Floats) -> tuple[Tails, Tails]:
-        """Tails of each row's cell by the lot and by the standard alone; each distinct
-        cell is computed once."""
-        if len(cells) > 1:
-            cells, place = np.unique(cells, axis=0, return_inverse=True)
-            index: Ints = place.ravel()
-        else:
-            index = np.zeros(1, np.int64)
-        low, high, u = cells[:, 0], cells[:, 1], cells[:, 2]
-        weight = self.fit.struck.weight_g
-        doubt = np.hypot(u, self.fit.struck.shift_sd * weight)
-        wide = np.hypot(u, self.fit.belief.sd * weight)
-        return (
-            tails_given_wear(low, high, doubt, self.fit.struck).rows(index),
-            tails_given_wear(low, high, wide, self._standard_struck).rows(index),
-        )
+    def _tails(self, cells: Floats) -> Tails:
+        """Tails of each row's cell by the lot; each distinct cell is computed once."""
+        struck = self.fit.struck
+        return _once_a_cell(cells, struck, struck.shift_sd * struck.weight_g)
+
+    def standard_rate(self, coins: CoinRows) -> Floats:
+        """Two-sided rate of honest coins this far off by standard and wear allowance
+        alone, no lot-mates (n,)."""
+        rows = _stack(coins)
+        years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
+        wear = np.array([self.standard_wear(float(y)) for y in years])
+        wide = self.fit.belief.sd * self.fit.struck.weight_g
+        tails = _once_a_cell(rows[:, :3], self._standard_struck, wide)
+        low = np.einsum("cw,cw->c", wear, tails.up_to_high)
+        high = np.einsum("cw,cw->c", wear, tails.from_low)
+        return np.asarray(2 * np.minimum(low, high))
 
     def _wear_before(self, rows: Floats, years: Floats, given_wear: Floats) -> Floats:
         """Wear expected of each row's date, its own coin left out where it was in the fit."""
@@ -234,9 +231,9 @@ class Predictor:
     def wear_classes(self, rows: CoinRows, most: int) -> Floats:
         """At most ``most`` classes of the coins' wear before weighing, classes x wear grid,
         rising: coins of like expectation averaged."""
-        distinct, counts = np.unique(_stack(rows), axis=0, return_counts=True)
+        distinct, _, counts = distinct_rows(_stack(rows))
         years = np.where(distinct[:, 3] < 0, np.nan, distinct[:, 3])
-        wear = self._wear_before(distinct, years, self._tails(distinct[:, :3])[0].cell)
+        wear = self._wear_before(distinct, years, self._tails(distinct[:, :3]).cell)
         order = np.argsort(wear @ grid.WEAR, kind="stable")
         rank = np.cumsum(counts[order]) - 0.5 * counts[order]
         label = np.floor(rank / counts.sum() * most).astype(np.int64)
@@ -252,9 +249,7 @@ class Predictor:
             ground, shares = self.ground, self.score_shares
             doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
             wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
-            self._nulls[readings] = [
-                null_table(ground, shares, wear, wide) for wear in self.fit.typical_wear
-            ]
+            self._nulls[readings] = null_tables(ground, shares, self.fit.typical_wear, wide)
         tables = self._nulls[readings]
         centres = np.log(self.fit.typical_wear @ grid.WEAR)
         place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))
@@ -282,6 +277,14 @@ class Predictor:
         levels = levels / np.maximum(relative, 1e-9)
         levels /= levels.sum(axis=1, keepdims=True)
         return np.asarray(levels @ self._by_level.T)
+
+
+def _once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> Tails:
+    """Tails of each row's cell (low, high, u), each distinct one computed once; ``more_u_g``
+    adds to the uncertainty of the readings."""
+    cells, index, _ = distinct_rows(cells)
+    doubt = np.hypot(cells[:, 2], more_u_g)
+    return tails_given_wear(cells[:, 0], cells[:, 1], doubt, struck).rows(index)
 
 
 def _quantiles_of_wear(wear: Floats) -> Floats:

@@ -8,6 +8,7 @@ its own date in closed form.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
@@ -21,7 +22,7 @@ _LEAST_COINS, _LEAST_DATES = 40, 4
 _MATE_SDS = 3.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Relief:
     """What a lot says of its dates' thickness. By date: ``years``, ``coins`` that count,
     their mean residual ``mean_mm``. ``sd_mm`` of a single residual; ``course_sd_mm``,
@@ -70,6 +71,11 @@ def _total(relief: Relief) -> Floats:
     return np.asarray(_covariance(relief, relief.years, relief.years) + noise)
 
 
+@lru_cache(maxsize=64)
+def _inverse(relief: Relief) -> Floats:
+    return np.asarray(np.linalg.inv(_total(relief)))
+
+
 def _log_evidence(relief: Relief) -> float:
     factor = cho_factor(_total(relief), lower=True)
     fitted = cho_solve(factor, relief.mean_mm)
@@ -82,7 +88,7 @@ def offsets(
 ) -> tuple[Floats, Floats]:
     """Mean and variance of each coin's offset (n,), mm and mm2; coins of the fit are left
     out of their own date. Undated coins: nothing but the spread."""
-    inverse = np.linalg.inv(_total(relief))
+    inverse = _inverse(relief)
     spread = relief.course_sd_mm**2 + relief.own_sd_mm**2
     mean, variance = np.zeros(len(year)), np.full(len(year), spread)
     place = np.clip(np.searchsorted(relief.years, year), 0, len(relief.years) - 1)
@@ -96,9 +102,10 @@ def offsets(
     without = (relief.mean_mm - own * (inverse @ relief.mean_mm))[place[known]]
     doubt = np.maximum(own - relief.sd_mm**2 / relief.coins, 1e-12)[place[known]]
     n, date_mean = relief.coins[place[known]], relief.mean_mm[place[known]]
-    taken = in_fit[known] & counts(np.nan_to_num(residual_mm[known], nan=np.inf), relief.sd_mm)
+    residual = np.where(np.isfinite(residual_mm[known]), residual_mm[known], np.inf)
+    taken = in_fit[known] & counts(residual, relief.sd_mm)
     left = np.where(taken, n - 1, n)
-    total = n * date_mean - np.where(taken, np.nan_to_num(residual_mm[known]), 0.0)
+    total = n * date_mean - np.where(taken, residual, 0.0)
     precision = 1 / doubt + left / relief.sd_mm**2
     mean[known] = (without / doubt + total / relief.sd_mm**2) / precision
     variance[known] = 1 / precision

@@ -26,9 +26,9 @@ def departing_shares(honest: Floats, terms: Floats, equal: Floats) -> tuple[floa
     relative = terms / honest[:, None]
     n = len(honest)
     for _ in range(_ROUNDS):
-        weighted = relative * (share * shares)[None, :]
-        found = weighted / (1 - share + weighted.sum(axis=1, keepdims=True))
-        counts = found.sum(axis=0) + _START * _PRIOR_COINS * equal
+        part = share * shares
+        found = part * (relative.T @ (1 / (1 - share + relative @ part)))
+        counts = found + _START * _PRIOR_COINS * equal
         new_share = float(counts.sum()) / (n + _PRIOR_COINS)
         shares = counts / counts.sum()
         moved = abs(new_share - share)

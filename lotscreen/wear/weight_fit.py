@@ -16,6 +16,7 @@ from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import false_part, grid
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.levels import Levels, LinePrior, pool_levels
 from lotscreen.wear.shape import default_shape, smooth_shape
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cell_moments, cells_given_wear
@@ -48,9 +49,9 @@ def count_cells(
     """Collapse single coins (arrays of one length) to counts by date and cell; each coin
     counts by its ``weight`` (default 1)."""
     rows = np.column_stack([np.round(low_g, 9), np.round(high_g, 9), np.round(u_g, 9)])
-    cells, cell_of = np.unique(rows, axis=0, return_inverse=True)
+    cells, cell_of, _ = distinct_rows(rows)
     years, date_of = np.unique(year, return_inverse=True)
-    flat = date_of.ravel() * len(cells) + cell_of.ravel()
+    flat = date_of.ravel() * len(cells) + cell_of
     counts = np.bincount(flat, weight, len(years) * len(cells)).astype(np.float64)
     return CellCounts(
         cells[:, 0], cells[:, 1], cells[:, 2], years, counts.reshape(len(years), len(cells))
