@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +19,9 @@ from lotscreen.lot.alarms import (
     budget_sentence,
     lot_alarms,
 )
+from lotscreen.lot.alike import READINGS, most_alike
 from lotscreen.lot.statement import LotAlarm
+from lotscreen.records import ItemTable
 from lotscreen.screening import Screening
 from lotscreen.simulate import CoinSpec, KindCount, LotSpec, Wear, draw_lot
 from lotscreen.standards import load_standards
@@ -86,10 +89,69 @@ def test_coins_from_one_mould_are_a_cluster(moulded: Screening) -> None:
 
 
 def test_pairs_are_alike_both_ways_and_none_with_itself(moulded: Screening) -> None:
-    coins = LotCoins(moulded.table, moulded.findings)
-    near = alike_pairs(coins, np.arange(20), np.arange(20, 150))
+    near = alike_pairs(moulded.table, np.arange(20), np.arange(20, 150))
     assert np.array_equal(near, near.T)
     assert not near.diagonal().any()
+
+
+def test_a_cluster_shows_among_other_coins_set_aside() -> None:
+    """Ten from one mould beside forty of brass: a fifth of those set aside."""
+    kinds = (KindCount("cast, one mould", 10), KindCount("brass, right size", 40))
+    screening = _screened(LotSpec((_coins(200, kinds=kinds),)))
+    alarm = _alarms(screening)["clusters"]
+    assert alarm.alarmed
+    assert "where chance puts about" in alarm.said
+    named = re.search(r"coins \(([^)]*)\)", alarm.said)
+    assert named is not None
+    ids = named[1].split(" and ")[0].split(", ")
+    known = set(screening.intake.items["coin_id"].astype(str))
+    assert len(ids) == 8
+    assert set(ids) <= known
+
+
+def _same_readings(table: ItemTable, coins: int, lighter: float, thicker_mm: float) -> ItemTable:
+    """The first coins read like one another: so much lighter and thicker than the middle."""
+    columns = {}
+    for name, far, step in (
+        ("weight_g", -lighter, 0.02), ("diameter_mm", 0.0, 0.02), ("thickness_mm", thicker_mm, 0.02)
+    ):  # fmt: skip
+        column = getattr(table, name).copy()
+        middle = np.median(column)
+        column[:coins] = np.round(middle + far + step * (np.arange(coins) % 3 - 1), 2)
+        columns[name] = column
+    return replace(table, **columns)
+
+
+def test_like_coins_show_where_honest_ones_are_few_and_not_where_they_crowd() -> None:
+    table = _screened(LotSpec((_coins(150),)), 4).table
+    everybody, nobody = np.ones(150, bool), np.zeros(150, bool)
+    crowd = most_alike(_same_readings(table, 8, 0.0, 0.0), everybody, nobody, 0)
+    apart = most_alike(_same_readings(table, 8, 0.6, 0.2), everybody, nobody, 0)
+    assert crowd is not None
+    assert apart is not None
+    assert crowd.rate > EACH
+    assert apart.rate <= EACH
+    assert apart.rows.tolist() == list(range(8))
+    assert apart.readings == READINGS
+
+
+def test_weights_alone_are_not_compared(honest: Screening) -> None:
+    everybody, nobody = np.ones(120, bool), np.zeros(120, bool)
+    assert most_alike(honest.table, everybody, nobody, 0) is None
+    across = replace(honest.table, diameter_mm=np.full(120, 30.5))
+    found = most_alike(across, everybody, nobody, 0)
+    assert found is not None
+    assert found.readings == ("weight", "diameter")
+    assert most_alike(across, nobody, nobody, 0) is None
+
+
+def test_a_large_lot_is_thinned_and_its_odd_coins_are_kept() -> None:
+    table = _screened(LotSpec((_coins(300),)), 5).table.rows(np.arange(1500) % 300)
+    odd = np.zeros(1500, bool)
+    odd[:8] = True
+    found = most_alike(_same_readings(table, 8, 0.6, 0.3), np.ones(1500, bool), odd, 0)
+    assert found is not None
+    assert set(range(8)) <= set(found.rows.tolist())
 
 
 def test_a_salted_end_shows_in_the_order() -> None:
@@ -130,6 +192,6 @@ def test_no_coins_no_questions(honest: Screening) -> None:
         for f in honest.findings.__slots__
         if isinstance(getattr(honest.findings, f), np.ndarray)
     }
-    coins = LotCoins(table, replace(honest.findings, **columns))
+    coins = LotCoins(table, replace(honest.findings, **columns), np.zeros(0, object))
     alarms = lot_alarms(coins, (), honest.fit, honest.settings)
     assert all(alarm.rate is None and not alarm.alarmed for alarm in alarms)

@@ -14,8 +14,9 @@ import numpy as np
 from scipy.special import ndtr
 from scipy.stats import binom
 
+from lotscreen.lot.alike import most_alike
 from lotscreen.lot.statement import LotAlarm, TypeStatement
-from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable
+from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
 from lotscreen.sequential.order import order_statement
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit
@@ -38,7 +39,9 @@ WIDEST_SPREAD = 0.9
 (assumed; 0.6 to 0.75 in the worlds of wear that the simulator knows as one population)."""
 
 _FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
+_UNSETTLED = ["", FindingKind.NOT_JUDGED.value, FindingKind.RE_MEASURE.value]
 _LEAST_FLAGGED = 5
+_MOST_NAMED = 8
 _CELL_SD = 12.0**-0.5  # of a step
 _ALIKE_SDS = 2.5
 _LEAST_GROUPS = 20
@@ -51,10 +54,12 @@ _ALIKE_SPREADS = 0.5
 
 @dataclass(frozen=True, slots=True)
 class LotCoins:
-    """Coins of one lot in measuring order: rows of one length."""
+    """Coins of one lot in measuring order: rows of one length; ``coin_id`` are the sheet's
+    own numbers."""
 
     table: ItemTable
     findings: Findings
+    coin_id: Texts
 
 
 def lot_alarms(
@@ -111,30 +116,54 @@ def _mean(types: Sequence[TypeStatement]) -> tuple[float | None, dict[str, objec
 
 
 def _clusters(coins: LotCoins, seed: int) -> tuple[float | None, dict[str, object]]:
+    """Two looks, so that the rate is twice that of the rarer one: coins set aside that are
+    alike among those set aside; coins, set aside or not, that are alike where chance puts
+    few (:mod:`lotscreen.lot.alike`). Either way one mould or one maker would explain it."""
+    looks = [look for look in (_flagged_alike(coins, seed), _any_alike(coins, seed)) if look]
+    if not looks:
+        return None, {"coins": len(coins.table)}
+    rare, rows, said = min(looks, key=lambda look: look[0])
+    names = [str(coins.coin_id[row]) for row in rows[:_MOST_NAMED]]
+    more = say("lot.alarm.more", n=len(rows) - len(names)) if len(rows) > len(names) else ""
+    named = ", ".join(names) + more
+    return min(len(looks) * rare, 1.0), {"alike": len(rows), "named": named, "among": said}
+
+
+def _any_alike(coins: LotCoins, seed: int) -> tuple[float, Ints, str] | None:
+    judged: Bools = ~np.isin(coins.findings.finding, _UNSETTLED)
+    flagged: Bools = np.isin(coins.findings.finding, _FLAGGED)
+    found = most_alike(coins.table, judged, flagged, seed)
+    if found is None:
+        return None
+    readings = say(f"lot.alarm.alike_{'_'.join(found.readings)}")
+    facts = {"readings": readings, "chance": found.by_chance}
+    return found.rate, found.rows, say("lot.alarm.among_all", **facts)
+
+
+def _flagged_alike(coins: LotCoins, seed: int) -> tuple[float, Ints, str] | None:
     """One coin set aside that many others set aside are like, in weight, diameter and
-    thickness together (within two and a half standard deviations of reading, or half the spread of
-    the lot where that is more): one mould, one maker. Honest coins set aside by chance
-    are that alike in a fifth of pairs at most (:data:`HONEST_ALIKE`)."""
+    thickness together (within two and a half standard deviations of reading, or half the
+    spread of the lot where that is more). Honest coins set aside by chance are that alike
+    in a fifth of pairs at most (:data:`HONEST_ALIKE`)."""
     table = coins.table
     columns = np.column_stack([table.weight_g, table.diameter_mm, table.thickness_mm])
     known = np.isfinite(columns).all(axis=1)
     flagged = known & np.isin(coins.findings.finding, _FLAGGED)
     others = known & (coins.findings.finding == FindingKind.CONSISTENT)
-    number = int(flagged.sum())
-    facts: dict[str, object] = {"coins": number, "least": _LEAST_FLAGGED}
-    if number < _LEAST_FLAGGED or not others.any():
-        return None, facts
+    if flagged.sum() < _LEAST_FLAGGED or not others.any():
+        return None
     rows = _some(np.flatnonzero(flagged), _MOST_FLAGGED, np.random.default_rng(seed))
-    near = alike_pairs(coins, rows, np.flatnonzero(others))
-    most = int(near.sum(axis=1).max())
-    rate = min(len(rows) * float(binom.sf(most - 1, len(rows) - 1, HONEST_ALIKE)), 1.0)
-    return rate, {**facts, "alike": most + 1}
+    near = alike_pairs(table, rows, np.flatnonzero(others))
+    like = near.sum(axis=1)
+    first = int(np.argmax(like))
+    rate = len(rows) * float(binom.sf(like[first] - 1, len(rows) - 1, HONEST_ALIKE))
+    group = np.sort(np.append(np.flatnonzero(near[first]), first))
+    return min(rate, 1.0), rows[group], say("lot.alarm.among_flagged", coins=len(rows))
 
 
-def alike_pairs(coins: LotCoins, flagged: Ints, others: Ints) -> Bools:
+def alike_pairs(table: ItemTable, flagged: Ints, others: Ints) -> Bools:
     """Which of the ``flagged`` rows are alike, pair by pair (square, False on the diagonal);
     the spread of the lot is that of the ``others``."""
-    table = coins.table
     columns = np.column_stack([table.weight_g, table.diameter_mm, table.thickness_mm])
     weight_u_g = np.hypot(table.weight_u_g, _CELL_SD * table.weight_step_g)
     errors = np.column_stack([weight_u_g, table.diameter_u_mm, table.thickness_u_mm])

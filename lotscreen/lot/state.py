@@ -84,7 +84,7 @@ def _in_order(lot: LotRows, coins: Bools) -> LotCoins:
     """The coins of the lot in measuring order."""
     rows = np.flatnonzero(coins)
     rows = rows[np.argsort(lot.table.order[rows], kind="stable")]
-    return LotCoins(lot.table.rows(rows), _rows(lot.findings, rows))
+    return LotCoins(lot.table.rows(rows), _rows(lot.findings, rows), lot.coin_id[rows])
 
 
 _FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]

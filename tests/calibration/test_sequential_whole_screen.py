@@ -1,5 +1,5 @@
 """What plan and stop promise, with the whole screen in the loop: simulated coins, judged by
-a frozen fit, drawn from lots of 50 to 10,000; the alarm budget of the lot; the salted bag.
+a frozen fit, drawn from lots of 50 to 10,000; the salted bag.
 
 Seeds fixed, binomial intervals, crossings that do happen. A tenth of the runs by default;
 LOTSCREEN_ALL_RUNS=1 in the environment takes all (a pool of 50,000 coins, 2,000 runs a
@@ -20,7 +20,6 @@ import lotscreen
 from lotscreen.evidence import judge
 from lotscreen.instruments import instruments_of
 from lotscreen.intake import read_frame
-from lotscreen.lot.alarms import BUDGET, HONEST_ALIKE, LotCoins, alike_pairs
 from lotscreen.records import Findings, ItemTable
 from lotscreen.sequential.draw import draw_order
 from lotscreen.sequential.sampling_plan import SamplingPlan
@@ -39,7 +38,6 @@ TIMES = 10 if os.environ.get("LOTSCREEN_ALL_RUNS") else 1
 POOL, RUNS, LEARNED = 5000 * TIMES, 200 * TIMES, 400
 STANDARDS, SETTINGS = load_standards(), Settings()
 SAMPLE = Path(__file__).parent.parent.parent / "sample_lots" / "salted_bag.ods"
-WORLDS = ("gamma", "lognormal", "weibull")
 SHARES = {50: 0.2, 300: 0.1, 2000: 0.03, 4000: 0.02, 10_000: 0.02}
 """Bad share of the plan for each lot."""
 
@@ -243,34 +241,3 @@ def test_the_salted_bag_is_found_by_the_draw_and_the_top_is_warned_of() -> None:
     top = stop(frame, plan, frozen=sheet.fit)
     assert top.top
     assert top.state.decision == "go on"
-
-
-def test_an_honest_lot_keeps_to_its_alarm_budget() -> None:
-    lots, rang, rates = 24 * TIMES, 0, []
-    for number in range(lots):
-        in_rolls = 20 if number % 2 else 0
-        spec = LotSpec((_halves(400, WORLDS[number % 3]),), roll_size=in_rolls,
-                       measured=None if number % 4 == 0 else 0)  # fmt: skip
-        result = lotscreen.screen(draw_lot(spec, 500 + number).sheet, standards=STANDARDS,
-                                  check=[(50.0, 50.0)])  # fmt: skip
-        (lot,) = result.lots.values()
-        names = [alarm.name for alarm in lot.alarms if alarm.alarmed]
-        print(*names, end=" ")
-        rang += bool(names)
-        rates += [alarm.rate for alarm in lot.alarms if alarm.rate is not None]
-    low, _ = _count("honest lots with any alarm about the lot", rang, lots)
-    print(f"rates at 0.2 or below: {np.mean(np.array(rates) <= 0.2):.3f}")
-    assert low <= BUDGET
-    assert min(rates) <= 0.2
-
-
-def test_honest_coins_set_aside_are_not_alike_oftener_than_stated() -> None:
-    loose, alike, pairs = Settings(limit=0.03), 0, 0
-    for number in range(6 * TIMES):
-        table = _table(LotSpec((_halves(400, WORLDS[number % 3]),)), 700 + number)
-        found = judge(table, fit(table, STANDARDS, loose, 0), loose)
-        flagged = np.flatnonzero(_flagged(found))
-        near = alike_pairs(LotCoins(table, found), flagged, np.flatnonzero(~_flagged(found)))
-        alike, pairs = alike + int(near.sum()) // 2, pairs + len(flagged) * (len(flagged) - 1) // 2
-    print(f"\nhonest coins set aside: {alike} of {pairs} pairs alike")
-    assert 0 < alike <= HONEST_ALIKE * pairs
