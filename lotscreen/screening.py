@@ -12,6 +12,7 @@ import pandas as pd
 
 from lotscreen.display import TypeDisplay
 from lotscreen.evidence import judge
+from lotscreen.evidence.blocks import with_blocks
 from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
 from lotscreen.fit_file import fit_digest
 from lotscreen.instruments import (
@@ -155,11 +156,14 @@ def _given(
 def _judged(
     table: ItemTable, fitted: Fit, checks: Sequence[CheckReading], settings: Settings
 ) -> Findings:
-    """Findings; where a failed check's error could change one, it becomes *re-measure*."""
-    findings = judge(table, fitted, settings)
+    """Findings, blocks of slips weighed; where a failed check's error could change one, it
+    becomes *re-measure*."""
+    findings = with_blocks(judge(table, fitted, settings), table, fitted, settings)
     if not table.suspended.any():
         return findings
-    return settle_suspended(findings, judge(without_error(table, checks), fitted, settings), table)
+    mended = without_error(table, checks)
+    otherwise = with_blocks(judge(mended, fitted, settings), mended, fitted, settings)
+    return settle_suspended(findings, otherwise, table)
 
 
 def read(source: Source, options: ReadOptions) -> Intake:

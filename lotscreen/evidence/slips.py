@@ -39,8 +39,15 @@ def decimal_slip(value: float, _step: float, _is_weight: bool) -> Candidates:
 
 
 def _digits(value: float, step: float) -> tuple[str, int]:
+    """The digits typed and how many are decimals; of a number below ten a nought before it,
+    which was typed or might have been ('30.55' with two digits exchanged is '03.55'). None
+    of a number with more decimals than its column has: no digit of it stands where it did.
+    """
     decimals = max(0, round(-float(np.log10(step))))
-    return f"{value:.{decimals}f}".replace(".", ""), decimals
+    if abs(round(value, decimals) - value) > _SAME:
+        return "", decimals
+    digits = f"{value:.{decimals}f}".replace(".", "")
+    return ("0" + digits if 1 <= value < 10 else digits), decimals
 
 
 def _number(digits: str, decimals: int) -> float:
@@ -59,6 +66,8 @@ def swapped_digits(value: float, step: float, _is_weight: bool) -> Candidates:
 def wrong_digit(value: float, step: float, _is_weight: bool) -> Candidates:
     """One digit mistaken for another."""
     digits, decimals = _digits(value, step)
+    if not digits:
+        return
     whole, scale, chance = int(digits), float(10**decimals), 1 / (9 * len(digits))
     for i, present in enumerate(digits):
         unit, digit = 10 ** (len(digits) - 1 - i), int(present)
@@ -82,15 +91,19 @@ def two_on_the_pan(value: float, _step: float, is_weight: bool) -> Candidates:
 
 SLIPS: list[SlipKind] = [
     SlipKind("decimal_slip", 0.25, decimal_slip),
-    SlipKind("swapped_digits", 0.25, swapped_digits),
-    SlipKind("wrong_digit", 0.30, wrong_digit),
+    SlipKind("swapped_digits", 0.20, swapped_digits),
+    SlipKind("wrong_digit", 0.25, wrong_digit),
     SlipKind("wrong_unit", 0.12, wrong_unit),
     SlipKind("two_on_the_pan", 0.08, two_on_the_pan),
 ]
 COLUMNS_SWAPPED = "columns_swapped"
-SLIP_KEYS = (*(s.key for s in SLIPS), COLUMNS_SWAPPED)
+NOT_TARED = "not_tared"
+"""Shows only where several coins in a row are heavier by the same: see
+:mod:`lotscreen.evidence.blocks`."""
+SLIP_KEYS = (*(s.key for s in SLIPS), COLUMNS_SWAPPED, NOT_TARED)
 _COLUMNS_SHARE = 0.1
-"""Rate of rows with two columns exchanged, as a share of the rate of wrong cells."""
+"""Rate of rows with two columns exchanged, as a share of the rate of wrong cells. The shares
+of all slips together are one; they are assumed, for want of a count by kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +133,8 @@ class SlipCoin:
 
 
 _LENGTH_STEP_MM = 0.01
-_NOTHING = -600.0
+_SAME = 1e-7
+_LEAST = -25.0  # no honest coin reads so: the slip would explain nothing
 _NONE = SlipEvidence(-690.0, "", "", np.nan)
 
 
@@ -132,10 +146,10 @@ def slip_evidence(coin: SlipCoin, fit: TypeFit, rate: float) -> SlipEvidence:
         return _NONE
     readings = np.concatenate([part.readings for part in parts])
     logs = np.concatenate([part.log_chance for part in parts])
-    logs = logs + _log_honest(coin, fit, *readings.T)
+    logs = logs + log_honest(coin, fit, *readings.T)
     best = int(np.argmax(logs))
     top = float(logs[best])
-    if top < _NOTHING:
+    if top < _LEAST:
         return _NONE
     together = float(np.log(rate) + top + np.log(np.exp(logs - top).sum()))
     for part in parts:
@@ -194,14 +208,17 @@ def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
     if not (fit.diameter.speaks or fit.thickness.speaks):
         return []
     w, d, t = coin.weight_g, coin.diameter_mm, coin.thickness_mm
-    exchanged = [x for x in ((d, w, t), (t, d, w), (w, t, d)) if np.isfinite(x[0])]
-    readings = np.array(exchanged)
-    chance = np.full(len(exchanged), np.log(_COLUMNS_SHARE / 3))
-    keys = (COLUMNS_SWAPPED,) * len(exchanged)
-    return [_Slips(keys, "weight", readings[:, 0], readings, chance)]
+    chance = np.full(1, np.log(_COLUMNS_SHARE / 3))
+    return [
+        _Slips((COLUMNS_SWAPPED,), quantity, np.array([shows]), np.array([right]), chance)
+        for quantity, shows, right in (
+            ("weight", d, (d, w, t)), ("diameter", t, (w, t, d)), ("weight", t, (t, d, w))
+        )
+        if np.isfinite(shows)
+    ]  # fmt: skip
 
 
-def _log_honest(
+def log_honest(
     coin: SlipCoin, fit: TypeFit, weight_g: Floats, diameter_mm: Floats, thickness_mm: Floats
 ) -> Floats:
     """Natural log density of each set of readings of an honest coin of the date (n,)."""

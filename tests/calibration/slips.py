@@ -23,6 +23,7 @@ import lotscreen
 from lotscreen.simulate import CoinSpec, KindCount, LotSpec, SimulatedLot, Wear, draw_lot
 from lotscreen.simulate.spoiling import (
     KINDS_OF_SLIP,
+    UNIT,
     Block,
     swapped_block,
     unit_block,
@@ -126,10 +127,26 @@ def proposals(coins: pd.DataFrame) -> pd.DataFrame:
     said = coins["reason"].str.extract(pattern, expand=True)["proposed"]
     proposed = pd.to_numeric(said.str.rstrip("."))
     right = [
-        any(abs(value - float(cell)) <= HALF_STEP for cell in cells.split("; ") if cell)
-        for value, cells in zip(proposed, coins["right_cell"], strict=True)
+        any(abs(value - float(cell)) <= HALF_STEP + lost for cell in cells.split("; ") if cell)
+        for value, cells, lost in zip(
+            proposed, coins["right_cell"], _rounded_off(coins), strict=True
+        )
     ]
     return pd.DataFrame({"proposed": proposed, "right": right})
+
+
+def _rounded_off(coins: pd.DataFrame) -> list[float]:
+    """What writing in another unit rounded off each coin's cell and nobody can know any
+    more: half of its last digit, in the column's unit (a thousandth inch: 0.013 mm)."""
+    lost = []
+    for row in coins.to_dict("records"):
+        if row["injected_fault"] != UNIT:
+            lost.append(0.0)
+            continue
+        typed = str(row[row["fault_cell"]])
+        unit = float(row["right_cell"]) / float(typed)
+        lost.append(0.5 * unit * 10.0 ** -len(typed.partition(".")[2]))
+    return lost
 
 
 def claims(single: Scored, blocks: Scored) -> list[Claim]:
