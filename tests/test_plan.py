@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from typer.testing import CliRunner
 
 from lotscreen.cli import app
 from lotscreen.records import SettingsError
+from lotscreen.sequential.curve import curve_in_lot
 from lotscreen.sequential.draw import (
     batches,
     draw_order,
@@ -24,7 +26,8 @@ from lotscreen.sequential.finite import chance_at_most
 from lotscreen.sequential.group_power import Wearing
 from lotscreen.sequential.outlook import coins_in, expected, minutes_for, reached, rest_of
 from lotscreen.sequential.plan_beside import Circumstances
-from lotscreen.sequential.plan_words import odd_groups, plan_sections
+from lotscreen.sequential.plan_words import plan_sections
+from lotscreen.sequential.roll_plan import odd_groups, roll_step
 from lotscreen.sequential.sampling_plan import (
     Method,
     SamplingPlan,
@@ -140,23 +143,93 @@ def test_words_hold_the_figures() -> None:
     at = Circumstances(minutes=20, coins=HALVES, limit_percent=1.0)
     said = dict(plan_sections(PLAN, at))
     (to_do, stops, promise, in_time, groups, beside) = said.values()
-    assert "Weigh the 100 rolls (25 minutes at 15 s each). Open the 3 oddest" in to_do[0]
-    assert to_do[2] == "Together 40 minutes, if all goes well."
+    lead = "Weigh the 100 rolls; open the 3 oddest; then measure these 111 coins: 48 minutes"
+    assert to_do[0].startswith(lead)
+    assert to_do[1].startswith("The rolls: 25 minutes at 15 s each")
+    assert to_do[2].endswith("in its roll of 20 in 88.3 % of cases.")
+    assert to_do[3].startswith("The rolls opened: 60 coins, 8 minutes at 8 s each")
     assert "0 after 111 coins" in stops[0]
     assert "2 within" in stops[1]
     assert "fewer than 3 % (60)" in promise[0]
-    assert in_time[0].startswith("150 coins by weight")
-    assert in_time[1].startswith("42 coins by weight, diameter and thickness")
+    assert in_time[0].endswith("opened leave no time for a coin of the draw.")
+    assert in_time[1].startswith("150 coins by weight")
+    assert in_time[2].startswith("42 coins by weight, diameter and thickness")
     assert any(line.startswith("groups of 20: 88.3 %") for line in groups)
     assert any("letter K, 125 coins, up to 3" in line for line in beside)
     assert any("design effect 2.9" in line for line in beside)
+    assert any("95 % of draws or more with up to" in line for line in beside)
+    assert any(line.startswith("Fewest weighings") for line in groups)
+
+
+def test_rolls_are_weighed_where_their_weight_can_show_a_coin() -> None:
+    plan = replace(PLAN, lot_coins=400, bad_share=0.1)
+    step = roll_step(plan, HALVES, 0.175, 15.0)
+    assert step is not None
+    assert (step.rolls, step.opened, step.coins) == (20, 2, 40)
+    assert step.minutes == pytest.approx(20 * 15 / 60 + 40 * 8 / 60)
+    said = dict(plan_sections(plan, Circumstances(minutes=14, coins=HALVES)))
+    assert said["What to do"][0] == (
+        "Weigh the 20 rolls; open the 2 oddest; then measure these 32 coins: 15 minutes if none "
+        "is set aside."
+    )
+    assert "and 27 coins by weight: with none set aside among these" in said["In 14 minutes"][0]
+    dimes = Wearing(2.5, 0.035, 0.07)
+    wide = replace(plan, roll_coins=50)
+    step = roll_step(wide, dimes, 0.175, 15.0)
+    assert step is not None
+    assert not step.worth_it
+    assert step.minutes == 0.0
+    said = dict(plan_sections(wide, Circumstances(minutes=14, coins=dimes)))
+    assert said["What to do"][0].startswith("Measure these 32 coins: 5 minutes")
+    assert "Do not weigh the rolls" in said["What to do"][1]
+    assert said["In 14 minutes"][0].startswith("105 coins by weight")
+    assert any("weigh such coins singly" in line for line in said["Weighing in groups"])
+    assert roll_step(replace(plan, roll_coins=0), HALVES, 0.175, 15.0) is None
+
+
+def test_wear_and_denomination_change_what_groups_show() -> None:
+    at = Circumstances(coins=HALVES, others={"dime": Wearing(2.5, 0.035, 0.07)})
+    groups = dict(plan_sections(PLAN, at))["Weighing in groups"]
+    (line,) = (line for line in groups if line.startswith("groups of 20"))
+    chance, half, twice = (float(n) for n in re.findall(r"([\d.]+) %", line))
+    assert twice < chance < half
+    assert any("dime, 3.5 % lost:" in line for line in groups)
+
+
+def test_walds_test_cut_off_keeps_both_risks_and_ends_there() -> None:
+    whole = replace(PLAN, method=Method.TWO_LOTS.value)
+    short = replace(whole, most_coins=900)
+    lines, test = short.lines(), short.goal.two_counts()
+    assert lines.most_coins == 900
+    truths = np.array([test.clean_coins, test.bad_coins])
+    curve = curve_in_lot(lines, 2000, truths)
+    assert curve.undecided == pytest.approx(np.zeros(2), abs=1e-10)
+    assert 0.0 < curve.measure_all[0] <= test.risk_measure_all
+    assert 0.0 < curve.accept[1] <= test.risk_accept
+    assert plan_from_text(plan_text(short), "p.toml") == (short, True)
+    older = plan_text(whole).replace("most_coins = 0", "#")
+    assert plan_from_text(older, "p.toml") == (whole, True)
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"most_coins": 300}, "only the method 'two lots' can be cut off"),
+        ({"most_coins": 3000, "method": "two lots"}, "must lie between 1 and the lot"),
+        ({"most_coins": 40, "method": "two lots"}, r"allow \d+ coins or more"),
+    ],
+)
+def test_a_cut_that_cannot_be_is_refused(changes: dict[str, object], said: str) -> None:
+    with pytest.raises(SettingsError, match=said):
+        replace(PLAN, **changes)  # type: ignore[arg-type]
 
 
 def test_a_budget_of_no_time_buys_nothing() -> None:
     said = dict(plan_sections(PLAN, Circumstances(minutes=0.2)))
     (in_time,) = (part for head, part in said.items() if "minutes" in head)
-    assert in_time[0].startswith("1 coins by weight")
-    assert "not one coin" in in_time[1]
+    assert "leave no time" in in_time[0]
+    assert in_time[1].startswith("1 coins by weight")
+    assert "not one coin" in in_time[2]
     assert coins_in(20, 8.0) == 150
     assert minutes_for(150, 8.0) == 20
 

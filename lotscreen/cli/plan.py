@@ -50,6 +50,7 @@ def plan_command(
     allowed: Annotated[
         int, typer.Option("--allowed", metavar="C", help=say("plan.cli.allowed"))
     ] = 0,
+    most: Annotated[int, typer.Option("--most", metavar="N", help=say("plan.cli.most"))] = 0,
     rolls_of: Annotated[
         int, typer.Option("--rolls-of", metavar="N", help=say("plan.cli.rolls_of"))
     ] = 0,
@@ -111,11 +112,13 @@ def plan_command(
             seed=seed,
             seconds_per_coin=seconds,
             type_key="" if known is None else known.key,
+            most_coins=most,
         )
         at = Circumstances(
             minutes=minutes,
             seconds_all=seconds_all,
             coins=None if known is None else _wearing(known, loss),
+            others={} if known is None else _others(known),
             limit_percent=standard_limit,
         )
         sections = plan_sections(plan, at)
@@ -175,6 +178,25 @@ def _wearing(known: CoinType, loss_percent: float | None) -> Wearing:
     loss = known.wear_per_year * years if loss_percent is None else loss_percent / _PERCENT
     sd = reading_sd(Quantity.WEIGHT, _BENCH_SCALE_STEP_G, Settings())
     return Wearing(known.weight_g, loss, sd)
+
+
+def _others(known: CoinType) -> dict[str, Wearing]:
+    """Other denominations of the same state, metal and fineness in the same years, by name,
+    each with its own allowance; the heaviest first."""
+    from lotscreen.standards import load_standards
+
+    last = known.last_year or known.circulation_end
+    beside = [
+        other
+        for other in load_standards().types
+        if (other.state, other.metal, other.fineness) == (known.state, known.metal, known.fineness)
+        and other.unit != known.unit
+        and other.first_year <= last
+        and (other.last_year or other.circulation_end) > known.first_year
+    ]
+    kept = {other.unit: other for other in sorted(beside, key=lambda other: other.first_year)}
+    heaviest = sorted(kept.values(), key=lambda other: -other.weight_g)
+    return {other.unit: _wearing(other, None) for other in heaviest}
 
 
 def _write(plan: SamplingPlan, path: Path) -> None:

@@ -168,12 +168,6 @@ def _first(most: int, holds: Callable[[int], bool], start: int, step: int = 1) -
     return low
 
 
-def fewest_coins(goal: Goal, found: int) -> int:
-    """After how many coins at the earliest the lot is accepted with ``found`` set aside;
-    the whole lot and one more where never."""
-    return _first(goal.lot_coins, partial(_accepts_with, goal, found), max(found, 1))
-
-
 def accepted_counts(lines: Lines) -> Ints:
     """The coins after which 0, 1, 2 ... set aside first accept."""
     last = int(lines.accept[-1])

@@ -99,14 +99,22 @@ GROUP_SIZES = (5, 10, 20, 50)
 _SIDE = 10
 
 
+def chance_of(design: GroupDesign, coins: Wearing, lighter: float, alarm: float) -> float:
+    """The chance to notice of the same groups with other ``coins`` in them."""
+    if design.rows_and_columns:
+        return chance_by_rows_and_columns(coins, design.size, lighter, alarm)
+    return chance_to_notice(coins, design.size, lighter, alarm)
+
+
 def group_designs(
-    coins: Wearing, lot_coins: int, lighter: float, alarm: float
+    coins: Wearing, lot_coins: int, lighter: float, alarm: float, roll_coins: int = 0
 ) -> tuple[GroupDesign, ...]:
-    """Groups of 5, 10, 20 and 50, and squares of ten rows and ten columns, as far as the lot
-    has so many coins."""
+    """Groups of 5, 10, 20 and 50, the lot's own rolls of ``roll_coins`` (0: none), and squares
+    of ten rows and ten columns, as far as the lot has so many coins."""
+    sizes = sorted({*GROUP_SIZES, *([roll_coins] if roll_coins > 1 else [])})
     designs = [
         GroupDesign(size, -(-lot_coins // size), chance_to_notice(coins, size, lighter, alarm))
-        for size in GROUP_SIZES
+        for size in sizes
         if size <= lot_coins
     ]
     if lot_coins >= _SIDE**2:

@@ -3,41 +3,66 @@ size, the standard's table, whole rolls, mean and spread instead of counting."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from math import ceil
 
 import numpy as np
 
-from lotscreen.sequential.attributes import SinglePlan, plan_for_share, standard_plan
+from lotscreen.sequential.attributes import (
+    SinglePlan,
+    coins_at_chance,
+    plan_for_share,
+    standard_plan,
+)
 from lotscreen.sequential.clusters import ASSUMED_LIKENESS, design_effect
-from lotscreen.sequential.group_power import SHAPE, GroupDesign, Wearing, group_designs
+from lotscreen.sequential.curve import curve_in_lot, curve_of_shares
+from lotscreen.sequential.goal import lines_of_bets
+from lotscreen.sequential.group_power import (
+    GROUP_SIZES,
+    SHAPE,
+    GroupDesign,
+    Wearing,
+    chance_of,
+    chance_to_notice,
+    group_designs,
+)
+from lotscreen.sequential.lines import lines_of_counts, lines_of_single_sample
 from lotscreen.sequential.mean_test import MeanTest, mean_curve
 from lotscreen.sequential.outlook import minutes_for
+from lotscreen.sequential.roll_plan import GROUP_ALARM
 from lotscreen.sequential.sampling_plan import SamplingPlan
 from lotscreen.sequential.variables import TwoPoints, plan_sd_known, plan_sd_of_sample
 from lotscreen.words import say
 
-GROUP_ALARM = 0.02
-"""Share of honest groups that may look light (assumed)."""
-
 _MEAN_SHIFT = 0.5  # of the mean loss
+_WEAR_TIMES = (0.5, 2.0)
+_ENOUGH = 0.8
+"""A way to weigh in groups is proposed where it shows the odd coin so often (assumed)."""
+
+_MOSTLY, _SELDOM = 0.95, 0.1
 
 
 @dataclass(frozen=True, slots=True)
 class Circumstances:
     """What the words rest on besides the plan: the time at hand, what a measurement takes,
-    what the coins are (None: not said), a limit of the standard's table (None: not
-    asked), and how much lighter the coin is that a group should show."""
+    what the coins are (None: not said), coins of other kinds in use beside them, by name,
+    a limit of the standard's table (None: not asked), and how much lighter the coin is
+    that a group should show."""
 
     minutes: float | None = None
     seconds_all: float = 28.0
     seconds_per_group: float = 15.0
     coins: Wearing | None = None
+    others: Mapping[str, Wearing] = field(default_factory=dict)
     limit_percent: float | None = None
     lighter: float = 0.175
 
 
 def groups(plan: SamplingPlan, at: Circumstances, coins: Wearing) -> list[str]:
+    """Groups weighed together: what each design shows and takes, the one to choose, other
+    denominations, and the lot's mean."""
+    designs = group_designs(coins, plan.lot_coins, at.lighter, GROUP_ALARM, plan.roll_coins)
     said = [
         say(
             "plan.says.group_lead",
@@ -46,12 +71,38 @@ def groups(plan: SamplingPlan, at: Circumstances, coins: Wearing) -> list[str]:
             weight=coins.standard_g,
             alarm=percent(GROUP_ALARM),
             sd=coins.balance_sd_g,
-        )
+        ),
+        *(_design(design, at, coins) for design in designs),
+        _chosen(designs, at),
     ]
-    designs = group_designs(coins, plan.lot_coins, at.lighter, GROUP_ALARM)
-    said += [_design(design, at) for design in designs]
+    if at.others:
+        others = "; ".join(_other(name, other, at) for name, other in at.others.items())
+        said.append(say("plan.says.group_others", others=others))
     said += [say("plan.says.group_blind"), _mean(plan, coins)]
     return said
+
+
+def _chosen(designs: Sequence[GroupDesign], at: Circumstances) -> str:
+    """The design with fewest weighings among those that show enough."""
+    enough = [design for design in designs if design.chance >= _ENOUGH]
+    if not enough:
+        return say("plan.says.group_none", enough=percent(_ENOUGH))
+    best = min(enough, key=lambda design: (design.groups, -design.chance))
+    key = "square" if best.rows_and_columns else "group"
+    return say(
+        "plan.says.group_best",
+        enough=percent(_ENOUGH),
+        design=say(f"plan.says.name_{key}", size=best.size),
+        groups=best.groups,
+        minutes=ceil(minutes_for(best.groups, at.seconds_per_group)),
+    )
+
+
+def _other(name: str, coins: Wearing, at: Circumstances) -> str:
+    chances = ", ".join(
+        percent(chance_to_notice(coins, size, at.lighter, GROUP_ALARM)) for size in GROUP_SIZES
+    )
+    return say("plan.says.group_other", name=name, loss=percent(coins.mean_loss), chances=chances)
 
 
 def _mean(plan: SamplingPlan, coins: Wearing) -> str:
@@ -71,21 +122,30 @@ def _mean(plan: SamplingPlan, coins: Wearing) -> str:
     )
 
 
-def _design(design: GroupDesign, at: Circumstances) -> str:
+def _design(design: GroupDesign, at: Circumstances, coins: Wearing) -> str:
+    """One line: the chance at the wear that is expected, at half of it and at twice."""
     key = "square" if design.rows_and_columns else "group"
+    half, twice = (
+        chance_of(
+            design, replace(coins, mean_loss=times * coins.mean_loss), at.lighter, GROUP_ALARM
+        )
+        for times in _WEAR_TIMES
+    )
     return say(
         f"plan.says.{key}",
         size=design.size,
         groups=design.groups,
         minutes=ceil(minutes_for(design.groups, at.seconds_per_group)),
         chance=percent(design.chance),
+        half=percent(half),
+        twice=percent(twice),
     )
 
 
 def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
     """Samples of fixed size for the same lot, to compare with."""
     goal = plan.goal
-    said = []
+    said = [_average_coins(plan)]
     for allowed in (0, 1):
         if allowed < goal.bad_coins:
             sample = plan_for_share(plan.lot_coins, goal.bad_coins, allowed, goal.risk_accept)
@@ -105,6 +165,27 @@ def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
     if at.limit_percent is not None:
         said += _standard(standard_plan(plan.lot_coins, at.limit_percent), plan, at.limit_percent)
     return said
+
+
+def _average_coins(plan: SamplingPlan) -> str:
+    """Mean coins drawn where none, the clean and the bad number would be set aside: bets
+    that let one stop at will, Wald's test of the same two lots, one sample stopped as
+    soon as its answer is certain."""
+    goal, lot = plan.goal, plan.lot_coins
+    truths = np.array([0, goal.clean_coins, goal.bad_noticed])
+    sample = lines_of_single_sample(plan.sample_coins(), plan.allowed)
+    at_will, two_lots, one = (
+        ", ".join(str(ceil(coins)) for coins in curve_in_lot(lines, lot, truths).average_coins)
+        for lines in (lines_of_bets(goal, lot), lines_of_counts(goal.two_counts()), sample)
+    )
+    return say(
+        "plan.says.average",
+        clean=goal.clean_coins,
+        bad=goal.bad_noticed,
+        at_will=at_will,
+        two_lots=two_lots,
+        one=one,
+    )
 
 
 def _whole_rolls(plan: SamplingPlan) -> str:
@@ -136,9 +217,12 @@ def _by_measuring(plan: SamplingPlan) -> str:
 
 def _standard(sample: SinglePlan, plan: SamplingPlan, limit: float) -> list[str]:
     goal = plan.goal
-    shares = (limit / 100.0, 2.0 * limit / 100.0, plan.bad_share)
-    departing = np.array([min(round(s * plan.lot_coins), plan.lot_coins) for s in shares])
+    shares = np.array([limit / 100.0, 2.0 * limit / 100.0, plan.bad_share])
+    departing = np.minimum(np.round(shares * plan.lot_coins), plan.lot_coins).astype(np.int64)
     chances = sample.chance_to_accept(departing)
+    whole = lines_of_single_sample(sample.coins, sample.acceptance_number)
+    series = curve_of_shares(whole, shares).accept
+    mostly, seldom = (coins_at_chance(sample, chance) for chance in (_MOSTLY, _SELDOM))
     return [
         say(
             "plan.says.standard",
@@ -151,7 +235,16 @@ def _standard(sample: SinglePlan, plan: SamplingPlan, limit: float) -> list[str]
             at_twice=percent(float(chances[1])),
             bad=goal.bad_coins,
             at_bad=percent(float(chances[2])),
-        )
+        ),
+        say(
+            "plan.says.standard_series",
+            limit=limit,
+            in_series=percent(float(series[0])),
+            mostly=percent(_MOSTLY),
+            most=mostly,
+            seldom=percent(_SELDOM),
+            least=seldom,
+        ),
     ]
 
 

@@ -10,7 +10,8 @@ from lotscreen.sequential.curve import curve_in_lot
 from lotscreen.sequential.goal import accepted_counts
 from lotscreen.sequential.lines import Lines
 from lotscreen.sequential.outlook import coins_in, expected, minutes_for, reached
-from lotscreen.sequential.plan_beside import GROUP_ALARM, Circumstances, beside, groups, percent
+from lotscreen.sequential.plan_beside import Circumstances, beside, groups, percent
+from lotscreen.sequential.roll_plan import RollStep, roll_step
 from lotscreen.sequential.sampling_plan import Method, SamplingPlan, first_coins_set_aside
 from lotscreen.sequential.wald import WaldPlan, wald_approximation
 from lotscreen.words import say
@@ -35,46 +36,52 @@ def plan_sections(plan: SamplingPlan, at: Circumstances) -> list[tuple[str, list
 
 
 def _to_do(plan: SamplingPlan, lines: Lines, at: Circumstances) -> list[str]:
-    first = first_accepting(lines)
-    minutes = 0.0
-    steps = []
-    if plan.roll_coins:
-        rolls = ceil(plan.lot_coins / plan.roll_coins)
-        minutes = minutes_for(rolls, at.seconds_per_group)
-        steps.append(
-            say(
-                "plan.says.weigh_rolls",
-                rolls=rolls,
-                odd=odd_groups(rolls),
-                minutes=ceil(minutes),
-                seconds=at.seconds_per_group,
-            )
-        )
-    single = minutes_for(first, plan.seconds_per_coin)
-    total = minutes + single
-    steps.append(
+    """The whole in one sentence, then step by step."""
+    coins = first_accepting(lines)
+    singly = minutes_for(coins, plan.seconds_per_coin)
+    step = _rolls(plan, at)
+    weighed = step if step is not None and step.worth_it else None
+    facts = {"coins": coins, "minutes": ceil(singly + (weighed.minutes if weighed else 0.0))}
+    if weighed:
+        facts |= {"rolls": weighed.rolls, "odd": weighed.opened}
+    said = [say(f"plan.says.{'rolls_then_coins' if weighed else 'only_coins'}", **facts)]
+    if step is not None:
+        said += _step_by_step(step, plan, at)
+    said.append(
         say(
-            "plan.says.then_coins" if plan.roll_coins else "plan.says.weigh_coins",
-            coins=first,
+            "plan.says.coins_of_draw",
+            coins=coins,
             batch=plan.batch_coins,
-            minutes=ceil(single),
+            minutes=ceil(singly),
             seconds=plan.seconds_per_coin,
         )
     )
-    steps.append(say("plan.says.total", minutes=ceil(total)))
-    steps.append(say("plan.says.seed", seed=plan.seed))
-    return steps
+    said.append(say("plan.says.seed", seed=plan.seed))
+    return said
+
+
+def _rolls(plan: SamplingPlan, at: Circumstances) -> RollStep | None:
+    return roll_step(plan, at.coins, at.lighter, at.seconds_per_group)
+
+
+def _step_by_step(step: RollStep, plan: SamplingPlan, at: Circumstances) -> list[str]:
+    chance = "" if step.chance is None else percent(step.chance)
+    facts = {"size": plan.roll_coins, "chance": chance, "lighter": percent(at.lighter)}
+    if not step.worth_it:
+        return [say("plan.says.rolls_not_worth", **facts)]
+    return [
+        say("plan.says.rolls_minutes", minutes=ceil(step.minutes_weighing),
+            seconds=at.seconds_per_group),
+        *([say("plan.says.rolls_chance", **facts)] if chance else []),
+        say("plan.says.opened_minutes", coins=step.coins, seconds=plan.seconds_per_coin,
+            minutes=ceil(step.minutes_opening)),
+    ]  # fmt: skip
 
 
 def first_accepting(lines: Lines) -> int:
     """After how many coins the lot is accepted if none is set aside."""
     accepting = np.flatnonzero(lines.accept >= 0)
     return int(accepting[0]) if len(accepting) else lines.most_coins
-
-
-def odd_groups(groups: int) -> int:
-    """How many groups to open: as many as look light by chance, and one more."""
-    return min(ceil(GROUP_ALARM * groups) + 1, groups)
 
 
 def _stops(plan: SamplingPlan, lines: Lines) -> list[str]:
@@ -143,24 +150,33 @@ def _walds_own(plan: SamplingPlan) -> str:
 
 
 def _budget(plan: SamplingPlan, at: Circumstances) -> list[str]:
+    """What the time at hand reaches: all of it on single coins, or the rolls first."""
+    minutes = at.minutes or 0.0
+    step = _rolls(plan, at)
     said = []
-    for key, seconds in (("weight", plan.seconds_per_coin), ("all", at.seconds_all)):
-        coins = min(coins_in(at.minutes or 0.0, seconds), plan.lot_coins)
-        if coins == 0:
-            said.append(say(f"plan.says.no_time_{key}", seconds=seconds))
-            continue
-        found = reached(plan, coins)
-        said.append(
-            say(
-                f"plan.says.time_{key}",
-                coins=coins,
-                seconds=seconds,
-                none=found.none,
-                none_percent=percent(found.none / plan.lot_coins),
-                one=found.one,
-                one_percent=percent(found.one / plan.lot_coins),
-                sure=percent(plan.sure),
-            )
-        )
+    if step is not None and step.worth_it:
+        left = max(minutes - step.minutes, 0.0)
+        facts = {"rolls": step.rolls, "odd": step.opened}
+        said.append(_in_time(plan, "rolls", left, plan.seconds_per_coin, **facts))
+    said.append(_in_time(plan, "weight", minutes, plan.seconds_per_coin))
+    said.append(_in_time(plan, "all", minutes, at.seconds_all))
     said.append(say("plan.says.time_kinds", notice=percent(plan.notice)))
     return said
+
+
+def _in_time(plan: SamplingPlan, key: str, minutes: float, seconds: float, **facts: object) -> str:
+    coins = min(coins_in(minutes, seconds), plan.lot_coins)
+    if coins == 0:
+        return say(f"plan.says.no_time_{key}", seconds=seconds, **facts)
+    found = reached(plan, coins)
+    return say(
+        f"plan.says.time_{key}",
+        coins=coins,
+        seconds=seconds,
+        none=found.none,
+        none_percent=percent(found.none / plan.lot_coins),
+        one=found.one,
+        one_percent=percent(found.one / plan.lot_coins),
+        sure=percent(plan.sure),
+        **facts,
+    )

@@ -16,7 +16,13 @@ from lotscreen.records import SettingsError
 from lotscreen.sequential.attributes import plan_for_share
 from lotscreen.sequential.finite import chance_at_most, coins_up_to
 from lotscreen.sequential.goal import Goal, lines_of_bets
-from lotscreen.sequential.lines import Lines, lines_of_counts, lines_of_single_sample
+from lotscreen.sequential.lines import Lines, lines_of_single_sample
+from lotscreen.sequential.truncated import (
+    keeps_its_risk,
+    lines_within,
+    risk_of_cut,
+    soonest_cut,
+)
 from lotscreen.words import phrase, say
 
 SCHEMA = "1.0"
@@ -40,7 +46,8 @@ class SamplingPlan:
     ``alarm_rate`` bounds the share of honest coins set aside, ``tolerated_share`` is what
     a clean lot may hold, ``risk_measure_all`` the risk to measure all of it.
     ``allowed`` is the acceptance number of one sample. Coins are fetched in batches of
-    ``batch_coins``. SettingsError where a figure is out of its range.
+    ``batch_coins``. ``most_coins`` cuts Wald's test off (0: it may take the whole lot).
+    SettingsError where a figure is out of its range.
     """
 
     lot_coins: int
@@ -57,6 +64,7 @@ class SamplingPlan:
     seed: int = 0
     seconds_per_coin: float = 8.0
     type_key: str = ""
+    most_coins: int = 0
 
     def __post_init__(self) -> None:
         if self.method not in set(Method):
@@ -75,6 +83,7 @@ class SamplingPlan:
                 )
             )
         self.goal  # noqa: B018 - raises where the promise cannot be kept
+        self._check_cut()
 
     @property
     def goal(self) -> Goal:
@@ -93,10 +102,32 @@ class SamplingPlan:
         """The lines of the method, for up to all coins of the lot (of the sample)."""
         goal = self.goal
         if self.method == Method.TWO_LOTS:
-            return lines_of_counts(goal.two_counts())
+            return lines_within(goal.two_counts(), self.most_coins or self.lot_coins)
         if self.method == Method.ONE_SAMPLE:
             return lines_of_single_sample(self.sample_coins(), self.allowed)
         return lines_of_bets(goal, self.lot_coins)
+
+    def _check_cut(self) -> None:
+        """Only Wald's test can be cut off, and not so soon that a risk is not kept."""
+        if not self.most_coins:
+            return
+        if self.method != Method.TWO_LOTS or not 0 < self.most_coins <= self.lot_coins:
+            raise SettingsError(
+                say("plan.most_wrong", most=self.most_coins, coins=self.lot_coins,
+                    method=Method.TWO_LOTS.value)
+            )  # fmt: skip
+        test = self.goal.two_counts()
+        if not keeps_its_risk(test, self.most_coins):
+            raise SettingsError(
+                say(
+                    "plan.most_too_few",
+                    most=self.most_coins,
+                    clean=test.clean_coins,
+                    measure_all=100 * risk_of_cut(test, self.most_coins),
+                    promised=100 * self.risk_measure_all,
+                    least=soonest_cut(test, self.most_coins),
+                )
+            )
 
     def sample_coins(self) -> int:
         """The smallest sample that keeps the promise of *accept* with up to ``allowed`` set
@@ -120,8 +151,12 @@ class SamplingPlan:
         return coins_up_to(self.lot_coins, self.tolerated_share)
 
     def digest(self) -> str:
-        """First 16 hex digits of the SHA-256 of all figures, names sorted."""
-        text = json.dumps(asdict(self), sort_keys=True)
+        """First 16 hex digits of the SHA-256 of all figures, names sorted (a figure that came
+        later counts where it is used, so that older files keep theirs)."""
+        told = asdict(self)
+        if not self.most_coins:
+            del told["most_coins"]
+        text = json.dumps(told, sort_keys=True)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
