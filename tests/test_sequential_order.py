@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 from reference import change_point_nile as nile_paper
@@ -9,7 +11,7 @@ from reference import runs_lew
 from statsmodels.datasets import nile
 from statsmodels.sandbox.stats.runs import runstest_1samp
 
-from lotscreen.sequential.order import LEAST_COINS, order_statement
+from lotscreen.sequential.order import LEAST_COINS, order_statement, unevenness
 
 
 def test_runs_of_the_beam_deflections() -> None:
@@ -108,3 +110,23 @@ def test_what_cannot_be_asked_is_not_asked(values: np.ndarray) -> None:
     assert statement.change is None
     assert (statement.p_value, statement.last_before) == (1.0, -1)
     assert f"at least {LEAST_COINS}" in statement.note
+
+
+def test_marked_coins_that_lie_together_are_told_from_those_spread() -> None:
+    """Against every order of a small lot, and where a share of three in a hundred hides."""
+    marks = np.zeros(9, bool)
+    marks[[6, 7, 8]] = True
+    far = [
+        max(abs(sum(p < n for p in places) / 3 - (n - sum(p < n for p in places)) / 6)
+            for n in range(1, 10))
+        for places in itertools.combinations(range(9), 3)
+    ]  # fmt: skip
+    rare, place = unevenness(marks)
+    assert rare == pytest.approx(np.mean(np.array(far) >= max(far) - 1e-12), abs=1e-12)
+    assert place == 6
+    salted = np.zeros(2000, bool)
+    salted[1400::10] = True
+    rng = np.random.default_rng(3)
+    assert unevenness(salted)[0] < 1e-6
+    assert unevenness(rng.permutation(salted))[0] > 0.01
+    assert unevenness(np.zeros(20, bool)) == unevenness(np.ones(20, bool)) == (1.0, 0)

@@ -17,7 +17,7 @@ from scipy.stats import binom
 from lotscreen.lot.alike import most_alike
 from lotscreen.lot.statement import LotAlarm, TypeStatement
 from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
-from lotscreen.sequential.order import order_statement
+from lotscreen.sequential.order import order_statement, unevenness
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
@@ -86,24 +86,28 @@ def _answered(name: str, rate: float | None, facts: dict[str, object]) -> LotAla
 
 
 def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
-    """Runs and change-point by measuring order; of groups where coins lie in groups, since
-    coins of one roll share wear and follow each other."""
+    """Three looks: runs and change-point of the residuals by measuring order, and whether
+    coins set aside lie together. Of groups where coins lie in groups, since coins of one
+    roll share wear and follow each other."""
     z = coins.findings.z_weight
+    flagged: Bools = np.isin(coins.findings.finding, _FLAGGED)
     group = coins.table.group.astype(str)
     if (group != "").any():
-        z = _by_group(z, group)
+        names = [name for name in dict.fromkeys(group) if name]
+        z = np.array([np.nanmedian(np.append(z[group == name], np.nan)) for name in names])
+        flagged = np.array([flagged[group == name].any() for name in names])
         if len(z) < _LEAST_GROUPS:
             return None, {"groups": len(z)}
     placed = order_statement(z)
     if placed.runs is None:
         return None, {"groups": placed.coins}
-    return placed.p_value, {"note": placed.note}
-
-
-def _by_group(values: Floats, group: np.ndarray) -> Floats:
-    """Median of each group in order of first appearance; coins of no group are left out."""
-    names = [name for name in dict.fromkeys(group) if name]
-    return np.array([np.nanmedian(np.append(values[group == name], np.nan)) for name in names])
+    uneven, place = unevenness(flagged)
+    by_residual, by_marks = 1.5 * placed.p_value, 3.0 * uneven  # the first allows for two
+    note = placed.note
+    if by_marks <= min(by_residual, EACH):
+        facts = {"coins": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place}
+        note = say("lot.alarm.uneven", **facts)
+    return min(by_residual, by_marks, 1.0), {"note": note}
 
 
 def _mean(types: Sequence[TypeStatement]) -> tuple[float | None, dict[str, object]]:
