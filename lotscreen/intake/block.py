@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from lotscreen.intake.checks import nominal_g
 from lotscreen.intake.dates import CoinDate, calendar_date, coin_date
 from lotscreen.intake.form_checks import form_doubts
-from lotscreen.intake.grid import Column, column_of, is_calendar_day, text_levels
+from lotscreen.intake.grid import Column, is_calendar_day, text_levels
 from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
 from lotscreen.intake.named import Named, named_columns, tidy
@@ -111,7 +112,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
             ),
         ),
         rows=rows,
-        kind=column_of("", senses.kind[rows].tolist()),
+        kind=_kind_column(senses.kind[rows]),
         count=np.where(np.isnan(counts), 1, counts).astype(np.int64),
         number=named.number.rows(rows),
         lot=named.lot.rows(rows),
@@ -127,6 +128,11 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         left_out=tuple(_left_out(table, senses, named, answers)),
         noted=tuple(in_order(noted, table)),
     )
+
+
+def _kind_column(kind: Texts) -> Column:
+    codes, levels = pd.factorize(kind)
+    return Column("", tuple(levels), text_levels(levels.tolist()), codes.astype(np.int64))
 
 
 def _across(

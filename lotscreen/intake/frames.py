@@ -84,7 +84,8 @@ def _frame(
         {
             name: known[name] if name in known else _joined([part[name] for part in parts])
             for name in names
-        }
+        },
+        copy=False,  # the columns are nobody else's
     )
 
 
@@ -93,6 +94,9 @@ def _joined(parts: Sequence[Column | NDArray[Any]]) -> object:
     columns = [part for part in parts if isinstance(part, Column)]
     if len(columns) < len(parts):
         return np.concatenate([part for part in parts if not isinstance(part, Column)])
+    same = {str(column.levels[0]) if len(column.levels) == 1 else None for column in columns}
+    if len(same) == 1 and (text := same.pop()) is not None:
+        return constant_column("", text, sum(map(len, columns))).array()
     starts = np.cumsum([0, *(len(column.levels) for column in columns)])
     return Column(
         header="",

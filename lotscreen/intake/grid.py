@@ -230,8 +230,9 @@ def _number_column(header: str, cells: Sequence[object]) -> Column | None:
         values = np.array(array("d", cells))  # type: ignore[type-var]
     except TypeError:
         return None
-    if ((values == 0) | (values == 1)).any() and set(map(type, cells)) != {float}:
-        return None  # True and False would pass for numbers
+    for place in np.flatnonzero((values == 0) | (values == 1)).tolist():
+        if type(cells[place]) is not float:
+            return None  # True and False would pass for numbers
     codes, levels = pd.factorize(values)
     if (codes < 0).any():
         return None

@@ -170,7 +170,7 @@ def steps_of(read: MeasureRead, kind: Texts, instrument: Column) -> Floats:
     here = np.isfinite(read.value)
     for one in np.flatnonzero(np.bincount(block[here])):
         rows = here & (block == one)
-        unit = str(read.units.texts[int(np.argmax(rows))])
+        unit = str(read.units.levels[read.units.codes[int(np.argmax(rows))]])
         step = steps_in_order(read.written[rows], read.decimals[rows])
         steps[rows] = step * factors[unit]
     return steps

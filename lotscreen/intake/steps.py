@@ -35,7 +35,9 @@ def estimated_step(values: Floats, decimals: Ints) -> float:
 
 def _written_step(values: Floats, decimals: Ints) -> float:
     """The grid of the decimals that all but 3 % of the cells stay within."""
-    written = np.where(decimals < 0, _fraction_decimals(values), decimals)
+    written = decimals
+    if (fractions := decimals < 0).any():
+        written = np.where(fractions, _fraction_decimals(values), decimals)
     within = np.cumsum(np.bincount(written))
     finest = int(np.searchsorted(within, _SHARE * len(written) * (1 - 1e-12)))
     return float(10.0 ** -min(finest, _MOST_DECIMALS))

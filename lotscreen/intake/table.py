@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
 import numpy as np
 
@@ -246,7 +247,8 @@ def _table(
     width = max(map(len, body), default=0)
     headers += [""] * (width - len(headers))
     padded = body if set(map(len, body)) <= {len(headers)} else _padded(body, len(headers))
-    cells = list(zip(*padded, strict=True)) if body else [()] * len(headers)
+    flat = list(chain.from_iterable(padded))  # quicker than zip, where rows are many
+    cells = [flat[place :: len(headers)] for place in range(len(headers))]
     columns, senses, places = [], [], []
     names = _distinct([h.strip() or column_letters(i) for i, h in enumerate(headers)])
     for place, (header, name) in enumerate(zip(headers, names, strict=True)):
