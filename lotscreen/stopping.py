@@ -54,6 +54,7 @@ _LEAST_ROLLS = 2
 _LEAST_TO_RISE = 8  # by chance such numbers rise once in 40,000 times
 _TOP_GAPS = 1.2
 _MOST_OF_LOT = 0.8
+_MOST_BOUNDS = 60  # worked out along a long path; between them the last one holds
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,9 +216,12 @@ def _walked(
     counted, fetch = drawn_whole_batches(measured, order, plan.batch_coins)
     aside, unsettled = _by_number(plan.lot_coins, coins)
     moments = [start(plan)]
+    stride = -(-counted // (plan.batch_coins * _MOST_BOUNDS)) or 1
     for begin in range(0, counted, plan.batch_coins):
-        batch = order[begin : min(begin + plan.batch_coins, counted)]
-        moments.append(after_coins(moments[-1], aside[batch], unsettled[batch]))
+        end = min(begin + plan.batch_coins, counted)
+        batch = order[begin:end]
+        bounded = end == counted or begin // plan.batch_coins % stride == 0
+        moments.append(after_coins(moments[-1], aside[batch], unsettled[batch], bounded=bounded))
     last = moments[-1]
     drawn = {int(n) for n in order[:counted]}
     going_on = last.decision == Decision.GO_ON

@@ -89,6 +89,10 @@ def test_only_whole_batches_count_and_skipped_coins_do() -> None:
     assert drawn_whole_batches(skipped, order, 20)[0] == 40
     assert drawn_whole_batches(set(), order, 20)[0] == 0
     assert drawn_whole_batches({0}, order, 20)[0] == 0
+    long = draw_order(2000, 5)
+    for measured in (1000, 1003):  # the tenth that may be missing is not taken beyond the last
+        counted, fetch = drawn_whole_batches(set(long[:measured].tolist()), long, 20)
+        assert (counted, len(fetch)) == (1000, 20 - measured % 20)
     assert len(drawn_whole_batches(set(range(1, 101)), order, 20)[1]) == 0
 
 

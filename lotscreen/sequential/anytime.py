@@ -17,10 +17,9 @@ from functools import lru_cache
 from math import log
 
 import numpy as np
-from scipy.special import logsumexp
 
 from lotscreen.records import Floats, Ints, SettingsError
-from lotscreen.sequential.finite import log_chance_in_order
+from lotscreen.sequential.finite import log_chance_in_order, log_of_sum
 from lotscreen.words import say
 
 _WEIGHT_OF_SOME = 0.5
@@ -99,7 +98,7 @@ def log_fortune(bet: Bet, departing: int, drawn: int, found: int) -> float:
     chances = log_chance_in_order(counts, bet.lot_coins, drawn, found, bet.notice)
     if chances[-1] == -np.inf:
         return np.inf
-    best = logsumexp(chances[:-1], b=weights)
+    best = log_of_sum(chances[:-1], weights)
     return float(best - chances[-1])
 
 
@@ -114,7 +113,7 @@ def log_fortune_above(lot_coins: int, most: int, drawn: int, found: int) -> floa
     starts = starts[starts <= lot_coins]
     weights = np.log(np.append(starts[1:], lot_coins + 1) / starts)
     chances = log_chance_in_order(np.append(starts, most), lot_coins, drawn, found)
-    return float(logsumexp(chances[:-1], b=weights / weights.sum()) - chances[-1])
+    return float(log_of_sum(chances[:-1], weights / weights.sum()) - chances[-1])
 
 
 @lru_cache(maxsize=4096)

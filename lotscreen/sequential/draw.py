@@ -15,7 +15,7 @@ import numpy as np
 
 from lotscreen.records import Ints
 
-_FOLLOWED = 0.9
+_FOLLOWED, _HALF = 0.9, 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,16 @@ def drawn_whole_batches(measured: set[int], order: Ints, batch_coins: int) -> tu
     """How many coins of the draw count, and which coins to measure next: the rest of the
     batch begun, else the next batch.
 
-    The draw is followed as far as nine in ten of its coins so far were measured; what was
-    measured beyond that (a roll opened, coins from the top) is no part of it. Its last
+    The draw is followed up to the last batch of which half was measured, as far as nine in
+    ten of its coins so far were; what was measured beyond that (a roll opened, coins from
+    the top) is no part of it. Its last
     batch counts only when whole. Coins of earlier batches that are missing were skipped.
     """
     has = np.isin(order, list(measured))
     ends = np.minimum(np.arange(1, -(-len(order) // batch_coins) + 1) * batch_coins, len(order))
-    followed = np.flatnonzero(np.cumsum(has)[ends - 1] >= _FOLLOWED * ends)
+    so_far = np.cumsum(has)[ends - 1]
+    sizes, own = np.diff(ends, prepend=0), np.diff(so_far, prepend=0)
+    followed = np.flatnonzero((so_far >= _FOLLOWED * ends) & (own >= _HALF * sizes))
     begin = int(followed[-1]) * batch_coins if len(followed) else 0
     batch = slice(begin, begin + batch_coins)
     missing = np.sort(order[batch][~has[batch]])

@@ -82,9 +82,7 @@ class Goal:
         tolerated ones, and honest alarms up to a number exceeded in a fifth of
         ``risk_measure_all`` of lots."""
         allowed = 1.0 - _SPENT_ON_CHANCE * self.risk_measure_all
-        alarms = 0
-        if self.alarm_rate:
-            alarms = int(binom.ppf(allowed, self.lot_coins, self.alarm_rate))
+        alarms = _most_alarms(self.lot_coins, self.alarm_rate, allowed)
         return min(coins_up_to(self.lot_coins, self.tolerated_share) + alarms, self.lot_coins - 1)
 
     @property
@@ -103,6 +101,12 @@ class Goal:
             bad = int(binom.ppf(spent, self.bad_coins, self.notice))
             risk = self.risk_accept - spent
         return TwoCounts(self.lot_coins, self.clean_coins, bad, self.risk_of_bets, risk)
+
+
+@lru_cache(maxsize=64)
+def _most_alarms(coins: int, rate: float, chance: float) -> int:
+    """Honest alarms among ``coins`` that are not exceeded with ``chance``."""
+    return int(binom.ppf(chance, coins, rate)) if rate else 0
 
 
 def accepts(goal: Goal, drawn: int, found: int) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
@@ -48,21 +48,26 @@ def start(plan: SamplingPlan) -> StopState:
     return StopState(plan, 0, 0, 0, bounds, Decision.GO_ON.value, 0)
 
 
-def after_coins(state: StopState, set_aside: Bools, unsettled: Bools) -> StopState:
+def after_coins(
+    state: StopState, set_aside: Bools, unsettled: Bools, *, bounded: bool = True
+) -> StopState:
     """The state after further coins of the draw, taken together (1-D, one entry a coin):
     a whole batch, or a single coin where the batch is one. ``unsettled`` (to measure
     again, not judged, skipped) wins over ``set_aside``. Valid only when the coins are the
-    next of a random draw."""
+    next of a random draw. Without ``bounded`` the bounds stay as they were, which holds too,
+    unless the plan decides here.
+    """
     drawn = state.drawn + len(set_aside)
     low = state.low + int(np.count_nonzero(set_aside & ~unsettled))
     high = state.high + int(np.count_nonzero(set_aside | unsettled))
-    bounds = tuple(after(bound, drawn, high) for bound in state.bounds)
-    moved = replace(state, drawn=drawn, low=low, high=high, bounds=bounds)
-    if state.decision != Decision.GO_ON:
-        return moved
-    decision = decide(state.plan, drawn, low, high)
-    decided_at = 0 if decision == Decision.GO_ON else drawn
-    return replace(moved, decision=decision.value, decided_at=decided_at)
+    decision, decided_at = state.decision, state.decided_at
+    if decision == Decision.GO_ON:
+        decision = decide(state.plan, drawn, low, high).value
+        decided_at = 0 if decision == Decision.GO_ON else drawn
+    bounds = state.bounds
+    if bounded or decided_at == drawn:
+        bounds = tuple(after(bound, drawn, high) for bound in bounds)
+    return StopState(state.plan, drawn, low, high, bounds, decision, decided_at)
 
 
 def decide(plan: SamplingPlan, drawn: int, low: int, high: int) -> Decision:

@@ -34,3 +34,12 @@ ALL_AGREE = (
 EVER_ABOVE = {20: Fraction(15, 572), 10: Fraction(12, 143)}
 """Chance that the fortune ever reaches so much, all 20 drawn, while the null is true; by a
 dynamic programme, the fortune held at nought once it would be negative."""
+
+SMALL_COINS, SMALL_BAD, SMALL_AGREES = 7, 4, (1, 0, 1, 1, 0, 0, 1)
+"""All of a small population is drawn and holds more ones (four) than the null mean 3/7: the
+null is ruled out for certain. Open-source tests of the paper's code (test_NonnegMean),
+without a page."""
+
+LONG, LONG_GOAL_AT = (1000, 500, 250), 8
+"""The same tests: null mean 1/2, alternative 3/4, 1,000 items, risk 5 %: eight ones reach
+the goal (1.5 to the eighth is 25.6)."""
