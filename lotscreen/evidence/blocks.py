@@ -26,7 +26,8 @@ from lotscreen.wear import Fit
 from lotscreen.words import say
 
 _GROSS_Z = 4.0
-_FEWEST = 3  # rows of a block; fewer are slips of their own
+_FEWEST = 3  # odd rows of a block; fewer are slips of their own
+_GAP = 2  # rows between two of a block that are not odd by themselves: a worn coin and holder
 _BEGINS = 0.1  # blocks that begin at a row, as a share of the rate of wrong cells
 _QUANTITIES = ("weight", "diameter", "thickness")
 _SLIP_COLUMNS = [COLUMNS.index(key) for key in SLIP_KEYS]
@@ -56,17 +57,18 @@ def with_blocks(found: Findings, table: ItemTable, fit: Fit, settings: Settings)
 
 
 def _stretches(found: Findings) -> list[Ints]:
-    """Rows of neighbouring coins with a reading far off, where they are enough for a block
-    or one of them was passed as consistent."""
+    """Rows of neighbouring coins that are odd, a few others between them, where they are
+    enough for a block or one far off was passed as consistent."""
     judged = np.flatnonzero(np.isfinite(found.z_weight))
     z = np.column_stack([found.z_weight, found.z_diameter, found.z_thickness])[judged]
     gross = (np.abs(np.nan_to_num(z)) >= _GROSS_Z).any(axis=1)
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], gross, [False]])))
-    stretches = [judged[first:last] for first, last in zip(ends[::2], ends[1::2], strict=True)]
+    passed = found.finding[judged] == FindingKind.CONSISTENT
+    odd = np.flatnonzero(gross | ~passed)
+    groups = np.split(odd, np.flatnonzero(np.diff(odd) > _GAP + 1) + 1) if len(odd) else []
     return [
-        rows
-        for rows in stretches
-        if len(rows) >= _FEWEST or (found.finding[rows] == FindingKind.CONSISTENT).any()
+        judged[group[0] : group[-1] + 1]
+        for group in groups
+        if len(group) >= _FEWEST or (gross & passed)[group].any()
     ]
 
 
