@@ -229,6 +229,18 @@ def test_a_tall_stack_of_the_right_weight_is_set_aside() -> None:
     assert "mm" not in stated[2].reason
 
 
+def test_stacks_of_rolls_alone_are_compared_with_one_another() -> None:
+    heights = [43.0, 43.1, 43.2, 43.0, 43.1, 44.6, 43.2, 43.0, 43.1, 42.0]
+    table = _groups([246.8, 247.0, 246.6, 246.7, 247.1, 246.9, 246.8, 246.7, 247.0, 246.9], heights)
+    stated = group_statements(table, [str(i) for i in range(10)], _fit(table), Settings())
+    assert [s.finding for s in stated].count("set aside") == 1
+    assert "taller than expected: 44.60 mm" in stated[5].reason
+    assert opening_order(stated)["g5"] == 1
+    assert opening_order(stated)["g9"] > 1  # a low stack points to wear, which weight shows
+    few = group_statements(table.rows(np.arange(4, 7)), list("abc"), _fit(table), Settings())
+    assert all(np.isnan(s.stack_off_sd) for s in few)
+
+
 def _type_fit():
     from lotscreen.instruments import ScaleBelief
     from lotscreen.wear.fit import unfitted

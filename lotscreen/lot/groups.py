@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from lotscreen.lot.stacks import BETWEEN_GROUPS, LEAST_MATES, Stack, stacks_of
 from lotscreen.lot.statement import GroupStatement
 from lotscreen.records import FindingKind, Floats, ItemKind, ItemTable
 from lotscreen.settings import Settings
@@ -14,28 +15,23 @@ from lotscreen.wear import Fit, TypeFit, grid
 from lotscreen.wear.fit import unfitted
 from lotscreen.words import say
 
-_BETWEEN_GROUPS = 0.3
-"""Relative spread of the mean wear between groups of one lot: rolls made up from one
-drawer share wear (common practice, no source)."""
-
-_LEAST_MATES = 5
-"""So many groups of one type and count say what such groups weigh (assumed)."""
-
 _Z95 = 1.96
-_STACK_PER_COIN_MM = 0.5  # a "thickness" of less a coin is a coin's own, not the stack's
 
 
 def group_statements(
     groups: ItemTable, coin_ids: list[str], fit: Fit, settings: Settings
 ) -> tuple[GroupStatement, ...]:
     """One statement a row of ``groups``; ``coin_ids`` are the sheet's own numbers."""
+    stacks = stacks_of(groups, fit)
     return tuple(
-        _statement(groups.rows(slice(i, i + 1)), coin_id, fit, settings)
+        _statement(groups.rows(slice(i, i + 1)), coin_id, stacks.get(i), fit, settings)
         for i, coin_id in enumerate(coin_ids)
     )
 
 
-def _statement(group: ItemTable, coin_id: str, fit: Fit, settings: Settings) -> GroupStatement:
+def _statement(
+    group: ItemTable, coin_id: str, stack: Stack | None, fit: Fit, settings: Settings
+) -> GroupStatement:
     key = str(group.type_key[0])
     weight, count = float(group.weight_g[0]), int(group.count[0])
     nan = float("nan")
@@ -43,7 +39,7 @@ def _statement(group: ItemTable, coin_id: str, fit: Fit, settings: Settings) -> 
     def made(finding: str, reason: str, mean: float, low: float, high: float) -> GroupStatement:
         return GroupStatement(
             str(group.item_id[0]), coin_id, str(group.lot[0]), str(group.kind[0]), key, count,
-            weight, mean, low, high, finding, reason,
+            weight, mean, low, high, finding, reason, nan if stack is None else stack.off_sd,
         )  # fmt: skip
 
     not_judged = FindingKind.NOT_JUDGED.value
@@ -57,41 +53,27 @@ def _statement(group: ItemTable, coin_id: str, fit: Fit, settings: Settings) -> 
     low, high = mean - _Z95 * sd, mean + _Z95 * sd
     p = 2 * float(ndtr(-abs(weight - mean) / sd))
     facts = {"count": count, "weight": weight, "low": low, "high": high, "over": weight - mean}
-    stack = _stack(group, fitted)
     if p <= settings.limit:
         code = "light" if weight < mean else "heavy"
         return made(FindingKind.SET_ASIDE.value, say(f"lot.group.{code}", **facts), mean, low, high)
     reason = say("lot.group.consistent", **facts)
     if stack is None:
         return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
-    height, middle, sd_mm = stack
-    tall = {"height": height, "low": middle - _Z95 * sd_mm, "high": middle + _Z95 * sd_mm}
-    if ndtr((middle - height) / sd_mm) <= settings.limit:
+    reach = _Z95 * stack.sd_mm
+    tall = {"height": stack.height_mm, "low": stack.expected_mm - reach,
+            "high": stack.expected_mm + reach}  # fmt: skip
+    if stack.rate <= settings.limit:
         reason = f"{reason}; {say('lot.group.tall', **tall)}"
         return made(FindingKind.SET_ASIDE.value, reason, mean, low, high)
     reason = f"{reason}; {say('lot.group.stack', **tall)}"
     return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
 
 
-def _stack(group: ItemTable, fitted: TypeFit | None) -> tuple[float, float, float] | None:
-    """Height of the stack, what is expected and one sd, mm; None where it was not taken or
-    the coins' own thickness is not known from lot-mates. A coin of the right weight in
-    lighter metal is thicker, which no weight of its group shows."""
-    height, count = float(group.thickness_mm[0]), float(group.count[0])
-    if fitted is None or not fitted.thickness.speaks or not height > _STACK_PER_COIN_MM * count:
-        return None
-    gauge = fitted.thickness
-    wear = fitted.mean_wear()
-    middle = count * (gauge.reference_mm + gauge.slope_mm * wear)
-    common = count * np.hypot(gauge.u_reference_mm, gauge.slope_mm * _BETWEEN_GROUPS * wear)
-    own = np.hypot(np.sqrt(count) * gauge.sd_mm, float(group.thickness_u_mm[0]))
-    return height, middle, float(np.hypot(common, own))
-
-
 def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:
     """Which group to open first, second ...: rank by item id, from 1.
 
-    By distance from what is expected, lighter ones before heavier ones as far off. Where
+    By distance from what is expected, lighter ones before heavier ones as far off; of weight
+    or of the height of the stack, whichever is further off (only taller ones count). Where
     five or more groups of one type and count were weighed they say themselves what such
     groups weigh (median and scaled median deviation); bags and groups without an
     expectation have no rank.
@@ -101,7 +83,8 @@ def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:
     for key in dict.fromkeys((g.type_key, g.count) for g in known):
         mates = [g for g in known if (g.type_key, g.count) == key]
         for group, far in zip(mates, _distances(mates), strict=True):
-            distance[group.item_id] = far
+            tall = group.stack_off_sd
+            distance[group.item_id] = tall if tall > abs(far) else float(far)
     order = sorted(distance, key=lambda item: (-round(abs(distance[item]), 6), distance[item]))
     return {item: rank for rank, item in enumerate(order, 1)}
 
@@ -109,7 +92,7 @@ def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:
 def _distances(mates: Sequence[GroupStatement]) -> Floats:
     off = np.array([g.weight_g - g.expected_weight_g for g in mates])
     sd = np.array([(g.expected_high_g - g.expected_low_g) / (2.0 * _Z95) for g in mates])
-    if len(mates) < _LEAST_MATES:
+    if len(mates) < LEAST_MATES:
         return np.asarray(off / sd)
     off = off - np.median(off)
     spread = float(np.median(np.abs(off)) / ndtri(0.75))
@@ -126,7 +109,7 @@ def _expected(
     square = type_fit.mean_of_wear(np.square(grid.WEAR))
     standard = type_fit.coin_type.weight_g
     single = type_fit.struck.sd_g**2 + standard**2 * max(square - mean_wear**2, 0.0)
-    common = standard * np.hypot(_BETWEEN_GROUPS * mean_wear, type_fit.belief.sd)
+    common = standard * np.hypot(BETWEEN_GROUPS * mean_wear, type_fit.belief.sd)
     balance = float(group.weight_u_g[0]) ** 2 + float(group.weight_step_g[0]) ** 2 / 12
     mean = count * float(type_fit.struck.mean_g(np.array(mean_wear)))
     return mean, float(np.sqrt(count * single + (count * common) ** 2 + balance))

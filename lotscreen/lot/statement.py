@@ -56,7 +56,8 @@ class OtherType:
 
 @dataclass(frozen=True, slots=True)
 class GroupStatement:
-    """One group, roll or bag weighed together (a row of ``groups.csv``)."""
+    """One group, roll or bag weighed together (a row of ``groups.csv``). ``stack_off_sd``
+    is how far its stack is taller than expected, in sds (NaN: not measured)."""
 
     item_id: str
     coin_id: str
@@ -70,6 +71,7 @@ class GroupStatement:
     expected_high_g: float
     finding: str
     reason: str
+    stack_off_sd: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True)

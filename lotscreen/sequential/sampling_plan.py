@@ -208,12 +208,15 @@ def figures(plan: SamplingPlan) -> dict[str, Any]:
 
 
 def changed_figures(before: Mapping[str, Any], now: Mapping[str, Any]) -> Sequence[str]:
-    """What differs between two plans' figures, in words: 'bad_share 0.01 -> 0.02'."""
+    """What differs between two plans' figures, in words: 'bad_share 0.01 -> 0.02'. A figure
+    that an older record does not name yet stood at its default."""
+    plain = {f.name: f.default for f in fields(SamplingPlan)}
     names = sorted({*before, *now})
+    pairs = [(name, before.get(name, plain.get(name)), now.get(name)) for name in names]
     return [
-        say("plan.changed_figure", name=name, before=before.get(name), now=now.get(name))
-        for name in names
-        if before.get(name) != now.get(name)
+        say("plan.changed_figure", name=name, before=old, now=new)
+        for name, old, new in pairs
+        if old != new
     ]
 
 
