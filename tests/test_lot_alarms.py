@@ -163,6 +163,17 @@ def test_a_salted_end_shows_in_the_order() -> None:
     assert any("Draw at random, by a written list" in said for said in lot.alerts)
 
 
+def test_few_coins_set_aside_that_lie_together_show_in_the_order() -> None:
+    """Five in a hundred, in the last tenth: residuals as a whole hardly move."""
+    kinds = (KindCount("brass, right size", 10, start=0.9),)
+    spec = LotSpec((_coins(200, kinds=kinds),), measured=0, shuffled=False)
+    alarm = _alarms(_screened(spec))["order"]
+    assert alarm.alarmed
+    assert re.search(r"lie together: 0 of \d+ among the first 18\d in order", alarm.said)
+    rolled = _alarms(_screened(replace(spec, roll_size=5), 3))["order"]
+    assert "Rolls that hold coins set aside lie together" in rolled.said
+
+
 def test_rolls_that_share_wear_are_asked_as_rolls() -> None:
     """Coins of a roll follow each other and are alike: one by one they would alarm."""
     screening = _screened(LotSpec((_coins(400),), measured=0, roll_size=20))

@@ -103,11 +103,13 @@ def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
         return None, {"groups": placed.coins}
     uneven, place = unevenness(flagged)
     by_residual, by_marks = 1.5 * placed.p_value, 3.0 * uneven  # the first allows for two
-    note = placed.note
-    if by_marks <= min(by_residual, EACH):
-        facts = {"coins": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place}
-        note = say("lot.alarm.uneven", **facts)
-    return min(by_residual, by_marks, 1.0), {"note": note}
+    rate = min(by_residual, by_marks, 1.0)
+    if by_residual <= by_marks:
+        return rate, {"note": placed.note}
+    facts = {"marked": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place}
+    what = "coins" if len(z) == len(group) else "rolls"
+    quiet = "" if rate <= EACH else "_quiet"
+    return rate, {"note": say(f"lot.alarm.uneven_{what}{quiet}", **facts)}
 
 
 def _mean(types: Sequence[TypeStatement]) -> tuple[float | None, dict[str, object]]:

@@ -41,14 +41,16 @@ def _day(view: LotView) -> list[Block]:
 
 def _said(day: Day) -> list[str]:
     said = []
+    what = "rolls" if day.grouped else "coins"
     if day.signal_at:
-        said.append(say("report_plan.day.signal", at=whole(day.signal_at)))
+        said.append(say(f"report_plan.day.signal_{what}", at=whole(day.signal_at)))
     else:
         said.append(phrase("report_plan.day.no_signal"))
     if day.grouped:
         said.append(phrase("report_plan.day.grouped"))
     delay, length = math.ceil(day.delay), round(day.run_length)
-    said.append(say("report_plan.day.caption_sums", length=whole(length), delay=whole(delay)))
+    facts = {"length": whole(length), "delay": whole(delay)}
+    said.append(say(f"report_plan.day.run_length_{what}", **facts))
     if any(stretch.person for stretch in day.stretches):
         said.append(say("report_plan.day.people", people=people_of(day)))
     return said
