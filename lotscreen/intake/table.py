@@ -247,12 +247,11 @@ def _table(
     width = max(map(len, body), default=0)
     headers += [""] * (width - len(headers))
     padded = body if set(map(len, body)) <= {len(headers)} else _padded(body, len(headers))
-    flat = list(chain.from_iterable(padded))  # quicker than zip, where rows are many
-    cells = [flat[place :: len(headers)] for place in range(len(headers))]
+    flat = list(chain.from_iterable(padded))  # quicker than zip
     columns, senses, places = [], [], []
     names = _distinct([h.strip() or column_letters(i) for i, h in enumerate(headers)])
     for place, (header, name) in enumerate(zip(headers, names, strict=True)):
-        column = column_of(name, cells[place])
+        column = column_of(name, flat[place :: len(headers)])
         if header.strip() or column.filled().any():
             columns.append(column)
             places.append(place)
