@@ -302,6 +302,24 @@ def test_the_command_gives_json() -> None:
     assert len(told["draw"]) == 500
 
 
+@pytest.mark.parametrize("option", [("--minutes", "-3"), ("--seconds-all", "0")])
+def test_times_that_cannot_be_are_refused(option: tuple[str, str]) -> None:
+    code, text = _run("--coins", "300", "--share", "5", *option)
+    assert code == 5
+    assert "both must be above 0" in text
+
+
+def test_the_plan_fits_eighty_columns_and_ends_with_what_to_do() -> None:
+    code, text = _run("--coins", "400", "--share", "10", "--rolls-of", "20", "--minutes", "20",
+                      "--type", "us-half-1873", "--standard-limit", "1")  # fmt: skip
+    assert code == 0
+    assert max(len(line) for line in text.splitlines()) <= 80
+    lead = " ".join(text.split("\n\n")[0].split()[3:])  # the first sentence, below its heading
+    end = " ".join(text.split("\n\n")[-1].split())
+    assert end.startswith("Weigh the 20 rolls; open the 2 oddest")
+    assert lead.startswith(end)
+
+
 def test_a_lot_too_small_for_its_promise_is_told_so() -> None:
     code, text = _run("--coins", "50", "--share", "5")
     assert code == 5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -239,16 +240,17 @@ def _text(plan: SamplingPlan, sections: Sections) -> str:
     for heading, sentences in sections:
         lines += [heading]
         for sentence in sentences:
-            lines += ["  " + line for line in wrap(sentence)]
+            lines += _indented(sentence)
         lines.append("")
     shown = first_accepting(plan.lines())
     lines += _draw_list(plan, shown)
+    # a small screen shows only the end: what to do stands there too
+    lines += ["", *wrap(sections[0][1][0])]
     return "\n".join(lines) + "\n"
 
 
 def _draw_list(plan: SamplingPlan, coins: int) -> list[str]:
     """The batches that hold the first ``coins`` coins of the draw, by roll and position."""
-    from lotscreen.report.screen_lines import wrap
     from lotscreen.sequential.draw import batches, draw_order, place_of
 
     order = draw_order(plan.lot_coins, plan.seed)
@@ -269,5 +271,12 @@ def _draw_list(plan: SamplingPlan, coins: int) -> list[str]:
         else:
             entries = [str(place.number) for place in places]
         joined = ("; " if plan.roll_coins else ", ").join(entries)
-        lines += ["  " + line for line in wrap(say("plan.list.batch", n=number, coins=joined))]
+        lines += _indented(say("plan.list.batch", n=number, coins=joined))
     return lines
+
+
+def _indented(text: str) -> list[str]:
+    """``text`` under its heading, lines of at most ``_PAGE`` columns."""
+    return textwrap.wrap(
+        text, _PAGE, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False
+    )

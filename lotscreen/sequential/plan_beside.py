@@ -9,6 +9,7 @@ from math import ceil
 
 import numpy as np
 
+from lotscreen.records import SettingsError
 from lotscreen.sequential.attributes import (
     SinglePlan,
     coins_at_chance,
@@ -48,7 +49,7 @@ class Circumstances:
     """What the words rest on besides the plan: the time at hand, what a measurement takes,
     what the coins are (None: not said), coins of other kinds in use beside them, by name,
     a limit of the standard's table (None: not asked), and how much lighter the coin is
-    that a group should show."""
+    that a group should show. SettingsError where a time is not above 0."""
 
     minutes: float | None = None
     seconds_all: float = 28.0
@@ -57,6 +58,12 @@ class Circumstances:
     others: Mapping[str, Wearing] = field(default_factory=dict)
     limit_percent: float | None = None
     lighter: float = 0.175
+
+    def __post_init__(self) -> None:
+        if (self.minutes is not None and not self.minutes > 0.0) or not self.seconds_all > 0.0:
+            raise SettingsError(
+                say("plan.time_wrong", minutes=self.minutes, seconds=self.seconds_all)
+            )
 
 
 def groups(plan: SamplingPlan, at: Circumstances, coins: Wearing) -> list[str]:
