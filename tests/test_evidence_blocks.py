@@ -119,3 +119,11 @@ def test_the_chain_is_that_of_every_path_counted() -> None:
             total[row, state] += chance
     expected = total / total.sum(axis=1, keepdims=True)
     assert chances(log_density, log_next, begins) == pytest.approx(expected, abs=1e-12)
+
+
+def test_what_no_slip_explains_is_not_taken_for_one() -> None:
+    sheet = _sheet()
+    for row, weight in zip(range(40, 46), (400.0, 150.3, 400.0, 0.9, 77.7, 61.0), strict=True):
+        sheet.loc[row, ["weight_g", "diameter_mm", "thickness_mm"]] = [weight, 55.0, 9.5]
+    found = _screened(sheet).findings
+    assert not (found.finding == AGAIN).any()

@@ -10,7 +10,7 @@ from lotscreen.evidence.block_faults import FAULTS, log_offset_rate
 from lotscreen.evidence.mechanisms import MECHANISMS
 from lotscreen.evidence.points import log_evidence, point_table
 from lotscreen.evidence.readings import Departures, departures
-from lotscreen.evidence.slips import SlipCoin, SlipEvidence, log_honest
+from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, log_honest
 from lotscreen.evidence.weigh import COLUMNS, weigh
 from lotscreen.records import Findings, Floats, Ints, ItemTable
 from lotscreen.settings import Settings
@@ -20,6 +20,7 @@ from lotscreen.wear.joint import gauge_density
 
 _INTERVAL_SDS = 3.92  # a central 95 % interval in standard deviations
 _FAR_WORN = 0.1  # share of coins worn much more than their date's
+_SLIP_COLUMNS = [COLUMNS.index(key) for key in SLIP_KEYS]
 _UNNAMED = next(m for m in MECHANISMS if m.key == "unnamed")
 
 
@@ -56,7 +57,7 @@ def stretch_rows(
         type_fit = fit.types.get(key) or unfitted(fit.standards.get(key), fit.belief, settings)
         there = departures(coins, type_fit, np.array([i in fit.items for i in coins.item_id]))
         weighed = weigh(coins, there, type_fit, fit, settings)
-        shares[own] = weighed.shares
+        shares[own] = _without_floor(weighed.shares, weighed.slips)
         log_density[own, 0] = _log_other(there, weighed.shares, weighed.slips, type_fit)
         for k, row in enumerate(own):
             coin = _coin(coins, k, there)
@@ -71,6 +72,16 @@ def stretch_rows(
     log_density[:, -1] = log_lengths + log_offset_rate(offset) + log_step
     log_next = log_lengths + _log_same_offset(offset, spread) + log_step
     return StretchRows(at, typed, read, log_density, log_next, offset, shares, slips)
+
+
+def _without_floor(shares: Floats, slips: list[SlipEvidence]) -> Floats:
+    """Shares in which a coin that no slip explains leaves none to them: where nothing
+    explains it at all, each of their columns holds as little as any other."""
+    kept = shares.copy()
+    none = np.array([not slip.key for slip in slips])
+    for column in _SLIP_COLUMNS:
+        kept[none, column] = 0.0
+    return np.asarray(kept / kept.sum(axis=1, keepdims=True))
 
 
 def _coin(coins: ItemTable, k: int, there: Departures) -> SlipCoin:

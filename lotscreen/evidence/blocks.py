@@ -75,9 +75,9 @@ def _stretches(found: Findings) -> list[Ints]:
 def _settle(changed: Findings, rows: StretchRows, chance: Floats) -> None:
     """Write what follows from the chance of each state into ``changed``, in place."""
     shares = rows.shares * chance[:, :1]
-    for state, key in enumerate(_STATE_KEYS[1:], 1):
-        shares[:, COLUMNS.index(key)] += chance[:, state]
-    state = chance.argmax(axis=1)
+    for place, key in enumerate(_STATE_KEYS[1:], 1):
+        shares[:, COLUMNS.index(key)] += chance[:, place]
+    state = np.where(chance[:, 0] < 0.5, 1 + chance[:, 1:].argmax(axis=1), 0)
     for k, row in enumerate(rows.at):
         if shares[k, _SLIP_COLUMNS].sum() <= 0.5 or changed.finding[row] == FindingKind.NOT_JUDGED:
             continue
