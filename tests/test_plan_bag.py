@@ -126,6 +126,8 @@ def test_the_allowance_of_a_type_is_wide() -> None:
     [
         (lambda: replace(BAG, net_g=0.0), "net weight 0"),
         (lambda: replace(BAG, count=0), "count is 0"),
+        (lambda: replace(BAG, net_g=1e12), "no more than a million coins"),
+        (lambda: bag_statement(BAG, wear_of_type(HALF), 0.0), "lacks 0 %"),
         (lambda: wear_stated(0.0, 0.01), "mean loss 0"),
     ],
 )
@@ -166,7 +168,8 @@ def test_the_command_gives_json() -> None:
     [
         (("--net", "1", "--tare", "2"), "not both"),
         ((), "give the weight"),
-        (("--gross", "80", "--tare", "90"), "is not below"),
+        (("--gross", "80", "--tare", "90"), "below --gross"),
+        (("--gross", "80", "--tare", "-5"), "0 or more"),
         (("--net", "100", "--loss", "2"), "belong together"),
     ],
 )

@@ -85,7 +85,7 @@ def _net(net: float | None, gross: float | None, tare: float | None) -> float:
         return net
     if gross is None or tare is None:
         raise typer.BadParameter(say("bag.cli.weight_missing"))
-    if not tare < gross:
+    if not 0.0 <= tare < gross:
         raise typer.BadParameter(say("bag.cli.tare_alone", tare=tare, gross=gross))
     return gross - tare
 

@@ -22,6 +22,7 @@ OUNCES_AS_STRUCK = 723.0
 
 _FACE_OF_RECKONING = 1000.0
 _MOST_LOSS = 0.3
+_MOST_COINS = 1_000_000
 _OVERWEIGHT = 0.02
 _INTERVAL = (0.025, 0.975)
 _ONE_SIDED = 0.95
@@ -41,7 +42,9 @@ class BagWeighing:
     scale_error: float = 0.0
 
     def __post_init__(self) -> None:
-        if not self.net_g > 0.0 or not self.balance_sd_g > 0.0 or self.scale_sd < 0.0:
+        most_g = _MOST_COINS * self.coin_type.weight_g
+        fits = 0.0 < self.net_g <= most_g and 0.0 < self.balance_sd_g <= most_g
+        if not fits or self.scale_sd < 0.0:
             raise SettingsError(say("bag.weighing_wrong", net=self.net_g, sd=self.balance_sd_g))
         if self.count is not None and self.count < 1:
             raise SettingsError(say("bag.count_wrong", count=self.count))
@@ -115,7 +118,10 @@ class BagStatement:
 
 
 def bag_statement(weighing: BagWeighing, belief: WearBelief, lighter: float) -> BagStatement:
-    """Count and mean wear from the net weight; ``lighter`` is what an odd coin lacks."""
+    """Count and mean wear from the net weight; ``lighter`` is what an odd coin lacks, a share
+    between 0 and 1 (SettingsError)."""
+    if not 0.0 < lighter < 1.0:
+        raise SettingsError(say("bag.lighter_wrong", lighter=100 * lighter))
     standard = weighing.coin_type.weight_g
     fewest = max(int(weighing.true_g / (standard * (1.0 + _OVERWEIGHT))), 1)
     most = int(np.ceil(weighing.true_g / (standard * (1.0 - _MOST_LOSS)))) + 1
