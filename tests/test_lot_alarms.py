@@ -174,6 +174,27 @@ def test_few_coins_set_aside_that_lie_together_show_in_the_order() -> None:
     assert "Rolls that hold coins set aside lie together" in rolled.said
 
 
+def test_a_day_that_drifts_slowly_rings_the_order_by_its_moving_average() -> None:
+    screening = _screened(LotSpec((_coins(200),), measured=0))
+    rows = np.arange(200)
+    columns = {
+        f: getattr(screening.findings, f)[rows]
+        for f in screening.findings.__slots__
+        if isinstance(getattr(screening.findings, f), np.ndarray)
+    }
+    z = np.random.default_rng(4).normal(size=200)
+    z[90:110] += 2.5  # twenty coins while the window stood open: no change of the halves
+    findings = replace(screening.findings, **{**columns, "z_weight": z})
+    coins = LotCoins(screening.table, findings, rows.astype(object))
+    (lot,) = screening.lots.values()
+    order = lot_alarms(coins, lot.types, screening.fit, screening.settings)[0]
+    assert order.alarmed
+    assert (
+        order.said
+        == "Order: The moving average of the weights (page of the day) leaves its limits."
+    )
+
+
 def test_rolls_that_share_wear_are_asked_as_rolls() -> None:
     """Coins of a roll follow each other and are alike: one by one they would alarm."""
     screening = _screened(LotSpec((_coins(400),), measured=0, roll_size=20))

@@ -11,10 +11,11 @@ import pypdf
 import pytest
 from report_blocks import flat, lot_view, tables
 from report_lot import coin_rows, screening_of
+from scipy.stats import binomtest
 from typer.testing import CliRunner
 
 from lotscreen.cli import app
-from lotscreen.lot.day import day_of
+from lotscreen.lot.day import FALSE_SIGNALS, day_of, drift_rate
 from lotscreen.lot.groups import opening_order
 from lotscreen.lot.statement import CheckStatement, GroupStatement, LotAlarm
 from lotscreen.records import OutputError
@@ -157,19 +158,25 @@ def test_a_drift_leaves_the_limits_and_a_steady_day_does_not() -> None:
     assert drifting is not None
     assert steady.signal_at == 0
     assert drifting.signal_at > 0
-    assert steady.run_length == pytest.approx(-120 / np.log(0.95), rel=1e-4)
+    assert steady.run_length == pytest.approx(-120 / np.log1p(-FALSE_SIGNALS), rel=1e-4)
     assert drifting.delay < 40
 
 
-def test_the_limits_are_left_falsely_in_about_one_day_of_twenty() -> None:
-    rng, left = np.random.default_rng(8), 0
+def test_the_limits_are_left_falsely_as_seldom_as_the_order_may_spend() -> None:
+    """The rate of a moving average is as often below a level as the level says."""
+    rng = np.random.default_rng(8)
+    rates = np.array([drift_rate(rng.normal(0, 1, 150)) for _ in range(800)])
+    for level in (0.01, 0.05, 0.2):
+        below = int((rates <= level).sum())
+        assert binomtest(below, 800).proportion_ci(0.999).low <= level
+        assert below > 0
     empty = pd.DataFrame({"item_id": [], "quantity": [], "person": []})
-    for _ in range(200):
-        z = rng.normal(0, 1, 150)
-        found = day_of(np.arange(150), z, [""] * 150, [""] * 150, empty, ())
-        assert found is not None
-        left += found.signal_at > 0
-    assert 0 < left <= 22
+    z = rng.normal(0, 1, 150) + 2.5 * (np.arange(150) > 75)
+    found, rate = day_of(np.arange(150), z, [""] * 150, [""] * 150, empty, ()), drift_rate(z)
+    assert found is not None
+    assert rate is not None
+    assert (found.signal_at > 0) == (rate <= FALSE_SIGNALS)
+    assert drift_rate(np.zeros(12)) is None
 
 
 def test_the_strip_shows_checks_and_people() -> None:

@@ -15,6 +15,7 @@ from scipy.special import ndtr
 from scipy.stats import binom
 
 from lotscreen.lot.alike import most_alike
+from lotscreen.lot.day import drift_rate
 from lotscreen.lot.statement import LotAlarm, TypeStatement
 from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
 from lotscreen.sequential.order import order_statement, unevenness
@@ -45,6 +46,7 @@ _MOST_NAMED = 8
 _CELL_SD = 12.0**-0.5  # of a step
 _ALIKE_SDS = 2.5
 _LEAST_GROUPS = 20
+_LOOKS = 4.0  # at the order: runs, change-point, moving average, coins set aside
 _WORN_SDS = 3.0
 _LEAST_WORN = 50
 _RESAMPLES = 200
@@ -86,9 +88,9 @@ def _answered(name: str, rate: float | None, facts: dict[str, object]) -> LotAla
 
 
 def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
-    """Three looks: runs and change-point of the residuals by measuring order, and whether
-    coins set aside lie together. Of groups where coins lie in groups, since coins of one
-    roll share wear and follow each other."""
+    """Four looks: runs and change-point of the residuals by measuring order, their moving
+    average (that of the day's strip), and whether coins set aside lie together. Of groups
+    where coins lie in groups, since coins of one roll share wear and follow each other."""
     z = coins.findings.z_weight
     flagged: Bools = np.isin(coins.findings.finding, _FLAGGED)
     group = coins.table.group.astype(str)
@@ -102,14 +104,20 @@ def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
     if placed.runs is None:
         return None, {"groups": placed.coins}
     uneven, place = unevenness(flagged)
-    by_residual, by_marks = 1.5 * placed.p_value, 3.0 * uneven  # the first allows for two
-    rate = min(by_residual, by_marks, 1.0)
-    if by_residual <= by_marks:
+    drift = drift_rate(z)
+    looks = {
+        "": 2.0 * placed.p_value,  # allows for two already
+        "uneven": _LOOKS * uneven,
+        "drift": 1.0 if drift is None else _LOOKS * drift,
+    }
+    first = min(looks, key=lambda name: looks[name])
+    rate = min(looks[first], 1.0)
+    if not first:
         return rate, {"note": placed.note}
     facts = {"marked": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place}
     what = "coins" if len(z) == len(group) else "rolls"
     quiet = "" if rate <= EACH else "_quiet"
-    return rate, {"note": say(f"lot.alarm.uneven_{what}{quiet}", **facts)}
+    return rate, {"note": say(f"lot.alarm.{first}_{what}{quiet}", **facts)}
 
 
 def _mean(types: Sequence[TypeStatement]) -> tuple[float | None, dict[str, object]]:

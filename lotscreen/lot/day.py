@@ -15,10 +15,16 @@ from lotscreen.sequential.ewma import EwmaScheme, ewma_for, ewma_path, ewma_run_
 WEIGHT = 0.1
 """What the newest residual counts (assumed)."""
 
-_FALSE_SIGNALS = 0.05
+FALSE_SIGNALS = 0.0025
+"""Unchanging days on which the average leaves its limits: a quarter of what the question of
+the order may spend (see :mod:`lotscreen.lot.alarms`)."""
+
 _CLIP_SD = 3.0
 _LEAST = 20
 _ONE_SD = 1.0
+_FEW = 4.0  # by simulation: keeps the rate for as few as twenty
+_DIFFERENCE_TO_SD = 1.4826 / 2.0**0.5
+_NOTHING_SDS, _FURTHEST_SDS = 1.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +40,7 @@ class Stretch:
 class Day:
     """``place`` counts residuals in measuring order from 1; ``average_sd`` is the moving
     average after each, within ``limit_sd`` on either side on an unchanging day in all but
-    a twentieth of cases; ``signal_at`` the first place beyond (0: none). Checks lie at
+    :data:`FALSE_SIGNALS` of cases; ``signal_at`` the first place beyond (0: none). Checks lie at
     ``check_place``. ``grouped``: residuals are the medians of rolls. ``run_length`` and
     ``delay`` are coins to a false signal, and to one of a shift of one sd, on average."""
 
@@ -57,21 +63,18 @@ def day_of(
     """The day of the coins of one lot: columns of one length in any order, the readings of
     the sheet, the lot's check weights. None for fewer than 20 residuals.
 
-    The centre is the median and the spread the scaled median deviation of the residuals
-    themselves, so that a drift shows and the whole day's error does not. Residuals count
+    The centre is the median of the residuals themselves, the spread comes from how far
+    neighbours differ, so that a drift shows and the whole day's error does not. Residuals count
     three deviations at most.
     """
     rows = np.argsort(order, kind="stable")
     z, names = residual_z[rows], np.array([str(group[i]) for i in rows])
     grouped = bool((names != "").any())
     values = _by_roll(z, names) if grouped else z
-    known = values[np.isfinite(values)]
-    if len(known) < _LEAST:
+    averaged = _moving_average(values)
+    if averaged is None:
         return None
-    middle = float(np.median(known))
-    spread = float(np.median(np.abs(known - middle)) * 1.4826) or 1.0
-    scheme = _scheme(len(values))
-    path = ewma_path(np.clip((values - middle) / spread, -_CLIP_SD, _CLIP_SD), scheme)
+    path, scheme = averaged
     beyond = np.abs(path) > scheme.limit_sd
     return Day(
         place=np.arange(1, len(values) + 1, dtype=np.int64),
@@ -87,10 +90,36 @@ def day_of(
     )
 
 
+def drift_rate(values: Floats) -> float | None:
+    """How rare it is on an unchanging day that the moving average goes so far as it does;
+    ``values`` are residuals in measuring order, or medians of rolls. None as above."""
+    averaged = _moving_average(values)
+    if averaged is None:
+        return None
+    path, scheme = averaged
+    sds = float(np.abs(path).max()) / scheme.limit_sd * scheme.limit_sds
+    if sds < _NOTHING_SDS:
+        return 1.0
+    length = ewma_run_length(EwmaScheme(WEIGHT, min(round(sds, 6), _FURTHEST_SDS)))
+    return float(-np.expm1(-len(values) / length))
+
+
+def _moving_average(values: Floats) -> tuple[Floats, EwmaScheme] | None:
+    known = values[np.isfinite(values)]
+    if len(known) < _LEAST:
+        return None
+    middle = float(np.median(known))
+    # neighbours differ by chance alone, however the whole drifts; few of them say it less well
+    spread = float(np.median(np.abs(np.diff(known))) * _DIFFERENCE_TO_SD) or 1.0
+    spread *= 1.0 + _FEW / len(known)
+    scheme = _scheme(len(values))
+    return ewma_path(np.clip((values - middle) / spread, -_CLIP_SD, _CLIP_SD), scheme), scheme
+
+
 def _scheme(coins: int) -> EwmaScheme:
-    """So many coins leave the limits falsely in one day of twenty: run lengths are about
+    """So many coins leave the limits falsely on so few days: run lengths are about
     geometric."""
-    return ewma_for(round(-coins / np.log1p(-_FALSE_SIGNALS), 3), WEIGHT)
+    return ewma_for(round(-coins / np.log1p(-FALSE_SIGNALS), 3), WEIGHT)
 
 
 def _by_roll(values: Floats, names: np.ndarray) -> Floats:
