@@ -221,7 +221,7 @@ def test_ordered_lots_are_warned_of(pool: Pool) -> None:
             stops = (count <= lines.accept[1:]) | (count >= lines.measure_all[1:])
             first = int(np.argmax(stops))
             accepted += bool(count[first] <= lines.accept[first + 1])
-            looks = 1.5 * order_statement(z).p_value, 3.0 * unevenness(marks)[0]
+            looks = 2.0 * order_statement(z).p_value, 4.0 * unevenness(marks)[0]
             warned += min(looks) <= EACH
         _count(f"lot of {lot}, ordered: accepted from the top by the lines", accepted, RUNS)
         low, _ = _count(f"lot of {lot}, ordered, measured whole: the order alarms", warned, RUNS)
