@@ -1,7 +1,9 @@
-"""What each fault of a block makes of the readings of a stretch of coins."""
+"""What each fault of a block makes of the readings of a stretch of coins, and what the coins
+are by themselves."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +17,7 @@ from lotscreen.evidence.weigh import COLUMNS, weigh
 from lotscreen.records import Findings, Floats, Ints, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit
-from lotscreen.wear.fit import unfitted
+from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import gauge_density
 
 _INTERVAL_SDS = 3.92  # a central 95 % interval in standard deviations
@@ -25,12 +27,11 @@ _UNNAMED = next(m for m in MECHANISMS if m.key == "unnamed")
 
 
 @dataclass(frozen=True, slots=True)
-class StretchRows:
+class FaultRows:
     """Coins of a stretch in the order of the sheet. ``at``: rows of the table; ``typed`` and
     each fault's ``read``: weight, diameter, thickness (n x 3, n x faults x 3); ``log_density``
-    (n x states: no block, the faults, not tared) of the readings; ``log_next`` (n,) where a
-    holder stays on the pan; ``offset_g`` (n,) above what is expected; ``shares`` and
-    ``slips`` of the coins by themselves."""
+    (n x states: the faults, not tared) of the readings; ``log_next`` (n,) where a holder stays
+    on the pan; ``offset_g`` (n,) above what is expected."""
 
     at: Ints
     typed: Floats
@@ -38,40 +39,71 @@ class StretchRows:
     log_density: Floats
     log_next: Floats
     offset_g: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """The same coins by themselves: ``shares`` of the evidence (n x COLUMNS), the likeliest
+    slip of each, and the natural log of all evidence together (n,)."""
+
     shares: Floats
     slips: list[SlipEvidence]
+    log_density: Floats
 
 
-def stretch_rows(
-    found: Findings, table: ItemTable, at: Ints, fit: Fit, settings: Settings
-) -> StretchRows:
-    """Evidence for the coins in rows ``at`` of ``table``, types as they come."""
-    n = len(at)
-    typed, read = np.full((n, 3), np.nan), np.full((n, len(FAULTS), 3), np.nan)
-    log_density, log_lengths = np.full((n, len(FAULTS) + 2), -np.inf), np.full(n, -np.inf)
-    shares = np.zeros((n, len(COLUMNS)))
-    slips = [SlipEvidence(-690.0, "", "", np.nan)] * n
+def fault_rows(
+    found: Findings, table: ItemTable, at: Ints, types: Mapping[str, TypeFit]
+) -> FaultRows:
+    """The coins in rows ``at`` of ``table`` under each fault; ``types`` has theirs."""
+    coins = table.rows(at)
+    expected = found.expected_weight_g[at]
+    diameter, excess = judged_diameter(coins)
+    typed = np.column_stack([coins.weight_g, diameter, coins.thickness_mm])
+    read = np.stack([fault.read(typed) for fault in FAULTS], axis=1)
+    log_density = np.full((len(at), len(FAULTS) + 1), -np.inf)
+    log_lengths = np.empty(len(at))
+    for k, key in enumerate(coins.type_key):
+        coin = _coin(coins, k, float(diameter[k]), float(excess[k]))
+        log_density[k, :-1] = _log_faults(coin, types[key], typed[k], read[k])
+        log_lengths[k] = _log_lengths(coin, types[key], expected[k])
+    offset = coins.weight_g - expected
+    spread = (found.expected_high_g[at] - found.expected_low_g[at]) / _INTERVAL_SDS
+    log_lengths += np.log(coins.weight_step_g)
+    log_density[:, -1] = log_lengths + log_offset_rate(offset)
+    log_next = log_lengths + _log_same_offset(offset, spread)
+    return FaultRows(at, typed, read, log_density, log_next, offset)
+
+
+def alone(
+    table: ItemTable, at: Ints, types: Mapping[str, TypeFit], fit: Fit, settings: Settings
+) -> Alone:
+    """The coins in rows ``at`` of ``table`` weighed each by itself, types as they come."""
+    shares, log_density = np.zeros((len(at), len(COLUMNS))), np.empty(len(at))
+    slips = [SlipEvidence(-690.0, "", "", np.nan)] * len(at)
     for key in dict.fromkeys(table.type_key[at]):
         own = np.flatnonzero(table.type_key[at] == key)
         coins = table.rows(at[own])
-        type_fit = fit.types.get(key) or unfitted(fit.standards.get(key), fit.belief, settings)
-        there = departures(coins, type_fit, np.array([i in fit.items for i in coins.item_id]))
-        weighed = weigh(coins, there, type_fit, fit, settings)
+        there = departures(coins, types[key], np.array([i in fit.items for i in coins.item_id]))
+        weighed = weigh(coins, there, types[key], fit, settings)
         shares[own] = _without_floor(weighed.shares, weighed.slips)
-        log_density[own, 0] = _log_other(there, weighed.shares, weighed.slips, type_fit)
-        for k, row in enumerate(own):
-            coin = _coin(coins, k, there)
-            typed[row] = coin.weight_g, coin.diameter_mm, coin.thickness_mm
-            read[row] = [fault.read(typed[row][None, :])[0] for fault in FAULTS]
-            log_density[row, 1:-1] = _log_faults(coin, type_fit, typed[row], read[row])
-            log_lengths[row] = _log_lengths(coin, type_fit, found.expected_weight_g[at[row]])
-            slips[row] = weighed.slips[k]
-    offset = typed[:, 0] - found.expected_weight_g[at]
-    spread = (found.expected_high_g[at] - found.expected_low_g[at]) / _INTERVAL_SDS
-    log_step = np.log(table.weight_step_g[at])
-    log_density[:, -1] = log_lengths + log_offset_rate(offset) + log_step
-    log_next = log_lengths + _log_same_offset(offset, spread) + log_step
-    return StretchRows(at, typed, read, log_density, log_next, offset, shares, slips)
+        log_density[own] = _log_all(there, weighed.shares, weighed.slips, types[key])
+        for row, slip in zip(own, weighed.slips, strict=True):
+            slips[row] = slip
+    return Alone(shares, slips, log_density)
+
+
+def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float) -> SlipCoin:
+    return SlipCoin(
+        weight_g=float(coins.weight_g[k]),
+        weight_step_g=float(coins.weight_step_g[k]),
+        weight_u_g=float(coins.weight_u_g[k]),
+        weighings=int(coins.weight_n[k]),
+        diameter_mm=diameter_mm,
+        diameter_u_mm=float(coins.diameter_u_mm[k]),
+        excess_mm=excess_mm,
+        thickness_mm=float(coins.thickness_mm[k]),
+        year=float(coins.year[k]),
+    )
 
 
 def _without_floor(shares: Floats, slips: list[SlipEvidence]) -> Floats:
@@ -84,28 +116,14 @@ def _without_floor(shares: Floats, slips: list[SlipEvidence]) -> Floats:
     return np.asarray(kept / kept.sum(axis=1, keepdims=True))
 
 
-def _coin(coins: ItemTable, k: int, there: Departures) -> SlipCoin:
-    return SlipCoin(
-        weight_g=float(coins.weight_g[k]),
-        weight_step_g=float(coins.weight_step_g[k]),
-        weight_u_g=float(coins.weight_u_g[k]),
-        weighings=int(coins.weight_n[k]),
-        diameter_mm=float(there.readings.diameter_mm[k]),
-        diameter_u_mm=float(coins.diameter_u_mm[k]),
-        excess_mm=float(there.readings.excess_mm[k]),
-        thickness_mm=float(coins.thickness_mm[k]),
-        year=float(coins.year[k]),
-    )
-
-
-def _log_other(
+def _log_all(
     there: Departures, shares: Floats, slips: list[SlipEvidence], type_fit: TypeFit
 ) -> Floats:
     """Natural log of the evidence of all explanations of single coins together, n: that of
     one of them over its share."""
     table = point_table([_UNNAMED.points(type_fit)])
     known = log_evidence(there.readings, type_fit, table, 1)[:, 0] + np.log(_UNNAMED.share)
-    share = shares[:, COLUMNS.index("unnamed")].copy()
+    share = shares[:, COLUMNS.index(_UNNAMED.key)].copy()
     for k, slip in enumerate(slips):
         if slip.key:
             known[k], share[k] = slip.log_evidence, shares[k, COLUMNS.index(slip.key)]
@@ -122,11 +140,10 @@ def _log_faults(coin: SlipCoin, type_fit: TypeFit, typed: Floats, read: Floats) 
 
 def _log_lengths(coin: SlipCoin, type_fit: TypeFit, expected_g: float) -> float:
     """Natural log density of the lengths of a coin that weighs what is expected."""
-    lengths = (np.array([coin.diameter_mm]), np.array([coin.thickness_mm]))
-    nothing = (np.array([np.nan]), np.array([np.nan]))
-    weight = np.array([expected_g])
-    both = log_honest(coin, type_fit, weight, *lengths)
-    return float((both - log_honest(coin, type_fit, weight, *nothing))[0])
+    weight = np.full(2, expected_g)
+    diameter, thickness = np.array([[coin.diameter_mm, np.nan], [coin.thickness_mm, np.nan]])
+    both, weight_alone = log_honest(coin, type_fit, weight, diameter, thickness)
+    return float(both - weight_alone)
 
 
 def _log_same_offset(offset_g: Floats, spread_g: Floats) -> Floats:

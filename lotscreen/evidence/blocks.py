@@ -16,18 +16,20 @@ import numpy as np
 
 from lotscreen.evidence.block_chain import chances
 from lotscreen.evidence.block_faults import FAULTS
-from lotscreen.evidence.block_rows import StretchRows, stretch_rows
-from lotscreen.evidence.slips import NOT_TARED, SLIP_KEYS
+from lotscreen.evidence.block_rows import Alone, FaultRows, alone, fault_rows
+from lotscreen.evidence.slips import NOT_TARED, SLIP_KEYS, SlipEvidence
 from lotscreen.evidence.weigh import COLUMNS
 from lotscreen.evidence.wording import explain, next_test, ranked
 from lotscreen.records import FindingKind, Findings, Floats, Ints, ItemTable
 from lotscreen.settings import Settings
-from lotscreen.wear import Fit
+from lotscreen.wear import Fit, TypeFit
+from lotscreen.wear.fit import unfitted
 from lotscreen.words import say
 
 _GROSS_Z = 4.0
 _FEWEST = 3  # odd rows of a block; fewer are slips of their own
 _GAP = 2  # rows between two of a block that are not odd by themselves: a worn coin and holder
+_HOPELESS = -30.0  # natural log density: no fault explains such readings
 _BEGINS = 0.1  # blocks that begin at a row, as a share of the rate of wrong cells
 _QUANTITIES = ("weight", "diameter", "thickness")
 _SLIP_COLUMNS = [COLUMNS.index(key) for key in SLIP_KEYS]
@@ -49,11 +51,33 @@ def with_blocks(found: Findings, table: ItemTable, fit: Fit, settings: Settings)
         next_test=found.next_test.copy(), shares=found.shares.copy(),
         other_type=found.other_type.copy(),
     )  # fmt: skip
+    types = _types(table, stretches, fit, settings)
     for stretch in stretches:
-        rows = stretch_rows(found, table, stretch, fit, settings)
-        chance = chances(rows.log_density, rows.log_next, _BEGINS * settings.slip_rate)
-        _settle(changed, rows, chance)
+        rows = fault_rows(found, table, stretch, types)
+        if (rows.log_density > _HOPELESS).any(axis=1).sum() < _FEWEST and not _passed(found, rows):
+            continue
+        single = alone(table, stretch, types, fit, settings)
+        log_density = np.column_stack([single.log_density, rows.log_density])
+        chance = chances(log_density, rows.log_next, _BEGINS * settings.slip_rate)
+        _settle(changed, rows, single, chance)
     return changed
+
+
+def _types(
+    table: ItemTable, stretches: list[Ints], fit: Fit, settings: Settings
+) -> dict[str, TypeFit]:
+    keys = dict.fromkeys(key for rows in stretches for key in table.type_key[rows])
+    return {
+        key: fit.types[key] if key in fit.types
+        else unfitted(fit.standards.get(key), fit.belief, settings)
+        for key in keys
+    }  # fmt: skip
+
+
+def _passed(found: Findings, rows: FaultRows) -> bool:
+    """Whether a coin that a fault would explain was passed as consistent."""
+    likely = (rows.log_density > _HOPELESS).any(axis=1)
+    return bool((found.finding[rows.at[likely]] == FindingKind.CONSISTENT).any())
 
 
 def _stretches(found: Findings) -> list[Ints]:
@@ -72,9 +96,9 @@ def _stretches(found: Findings) -> list[Ints]:
     ]
 
 
-def _settle(changed: Findings, rows: StretchRows, chance: Floats) -> None:
+def _settle(changed: Findings, rows: FaultRows, single: Alone, chance: Floats) -> None:
     """Write what follows from the chance of each state into ``changed``, in place."""
-    shares = rows.shares * chance[:, :1]
+    shares = single.shares * chance[:, :1]
     for place, key in enumerate(_STATE_KEYS[1:], 1):
         shares[:, COLUMNS.index(key)] += chance[:, place]
     state = np.where(chance[:, 0] < 0.5, 1 + chance[:, 1:].argmax(axis=1), 0)
@@ -83,7 +107,9 @@ def _settle(changed: Findings, rows: StretchRows, chance: Floats) -> None:
             continue
         if chance[k, 0] > 0.5 and changed.finding[row] == FindingKind.RE_MEASURE:
             continue
-        key, reason = _block_reason(rows, state, k) if state[k] else _single_reason(rows, k)
+        key, reason = (
+            _block_reason(rows, state, k) if state[k] else _single_reason(rows, single.slips[k], k)
+        )
         changed.finding[row] = FindingKind.RE_MEASURE.value
         changed.reason_code[row], changed.reason[row] = key, reason
         changed.explanations[row] = ranked(shares[k], COLUMNS)
@@ -91,8 +117,7 @@ def _settle(changed: Findings, rows: StretchRows, chance: Floats) -> None:
         changed.next_test[row] = next_test("re_measure")
 
 
-def _single_reason(rows: StretchRows, k: int) -> tuple[str, str]:
-    slip = rows.slips[k]
+def _single_reason(rows: FaultRows, slip: SlipEvidence, k: int) -> tuple[str, str]:
     found = rows.typed[k, _QUANTITIES.index(slip.quantity)]
     return slip.key, _slip(slip.key, slip.quantity, found, slip.proposed)
 
@@ -103,7 +128,7 @@ def _slip(key: str, quantity: str, found: float, proposed: float) -> str:
                    proposed=f"{proposed:.4g}")  # fmt: skip
 
 
-def _block_reason(rows: StretchRows, state: Ints, k: int) -> tuple[str, str]:
+def _block_reason(rows: FaultRows, state: Ints, k: int) -> tuple[str, str]:
     """The key and the sentence of the fault of row ``k``'s block, and how long that is."""
     edges = np.flatnonzero(np.diff(state, prepend=-1, append=-1))
     place = int(np.searchsorted(edges, k, side="right"))
