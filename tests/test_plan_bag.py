@@ -249,3 +249,14 @@ def _type_fit():
     from lotscreen.wear.fit import unfitted
 
     return unfitted(HALF, ScaleBelief(0.0, 0.001, False), Settings())
+
+
+def test_a_roll_of_one_date_is_expected_to_have_worn_as_its_date() -> None:
+    table = _groups([246.8, 246.8, 246.8])
+    dated = replace(table, year=np.array([1964.0, 1917.0, np.nan]))
+    new, old, undated = group_statements(dated, list("abc"), _fit(dated), Settings())
+    assert new.expected_weight_g > old.expected_weight_g
+    assert new.expected_low_g > old.expected_low_g
+    assert new.expected_high_g - new.expected_low_g < old.expected_high_g - old.expected_low_g
+    (plain,) = group_statements(table.rows(np.array([2])), ["c"], _fit(dated), Settings())
+    assert undated.expected_weight_g == pytest.approx(plain.expected_weight_g)

@@ -13,9 +13,11 @@ from lotscreen.records import FindingKind, Floats, ItemKind, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit, grid
 from lotscreen.wear.fit import unfitted
+from lotscreen.wear.predict import predictor
 from lotscreen.words import say
 
 _Z95 = 1.96
+_MIDDLE_SHARES = (0.16, 0.84)  # one sd on either side, where tails are long
 
 
 def group_statements(
@@ -104,12 +106,21 @@ def _expected(
 ) -> tuple[float, float]:
     """Mean and standard deviation of the group's net weight, g."""
     type_fit = fitted or unfitted(fit.standards.get(key), fit.belief, settings)
-    count = float(group.count[0])
-    mean_wear = type_fit.mean_wear()
-    square = type_fit.mean_of_wear(np.square(grid.WEAR))
+    count, year = float(group.count[0]), float(group.year[0])
+    if np.isfinite(year):  # a roll of one date
+        wear = predictor(type_fit).wear(year)
+        mean_wear, square = float(wear @ grid.WEAR), float(wear @ np.square(grid.WEAR))
+    else:
+        mean_wear, square = type_fit.mean_wear(), type_fit.mean_of_wear(np.square(grid.WEAR))
+    wear_sd = float(np.sqrt(max(square - mean_wear**2, 0.0)))
     standard = type_fit.coin_type.weight_g
-    single = type_fit.struck.sd_g**2 + standard**2 * max(square - mean_wear**2, 0.0)
-    common = standard * np.hypot(BETWEEN_GROUPS * mean_wear, type_fit.belief.sd)
+    shared = BETWEEN_GROUPS * mean_wear
+    if np.isfinite(year) and not type_fit.coins:
+        # no coin has told how much coins of that date have lost: all of them may have alike
+        low, high = np.interp(_MIDDLE_SHARES, np.cumsum(wear), grid.WEAR)
+        shared = max(shared, 0.5 * float(high - low))
+    single = type_fit.struck.sd_g**2 + (standard * wear_sd) ** 2
+    common = standard * np.hypot(shared, type_fit.belief.sd)
     balance = float(group.weight_u_g[0]) ** 2 + float(group.weight_step_g[0]) ** 2 / 12
     mean = count * float(type_fit.struck.mean_g(np.array(mean_wear)))
     return mean, float(np.sqrt(count * single + (count * common) ** 2 + balance))
