@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,9 @@ from lotscreen.instruments import check_readings, instruments_of
 from lotscreen.intake import read_frame, read_sheets
 from lotscreen.records import Intake
 from lotscreen.repeats import Repeats, repeat_lines, spreads, study_repeats, with_repeats
+from lotscreen.report.blocks import Heading, Paragraph, Table
+from lotscreen.report.pages.repeats import build
+from lotscreen.report.view import report_view
 from lotscreen.screening import screen
 from lotscreen.settings import Settings
 from lotscreen.summary import summarise
@@ -217,6 +221,23 @@ def test_the_screen_carries_the_repeats_and_says_them() -> None:
     (study,) = result.repeats
     lines = list(repeat_lines(result.repeats))
     assert lines[0].startswith("weight: repeatability 0.00")
-    assert "B2 +0.025 g (95 %: +0.02" in lines[1]
+    assert "B2 +0.0250 g (95 %: +0.0242 to +0.0258)" in lines[1]
     assert [d.kind for d in result.intake.doubts] == ["people"]
     assert study.f_ratio > 100
+
+
+def test_the_report_has_them_and_one_lots_report_keeps_quiet_about_the_others() -> None:
+    rng = np.random.default_rng(7)
+    true = rng.normal(12.3, 0.05, 30)
+    frame = sheet({"A1": true, "B2": true + 0.05}, type="US half dollar", year=1925)
+    whole = report_view(screen(frame), None, "0")
+    heading, repeatability, _, offsets = build(whole)
+    assert isinstance(heading, Heading)
+    assert isinstance(repeatability, Paragraph)
+    assert "60 readings of 30 coins" in repeatability.text
+    assert isinstance(offsets, Table)
+    assert [row[2:4] for row in offsets.rows] == [("A1", "30"), ("B2", "30")]
+    assert offsets.rows[1][4].startswith("+0.025")
+    of_one_lot = replace(whole.screening, fitted_with_others=True)
+    assert build(replace(whole, screening=of_one_lot)) == []
+    assert build(replace(whole, screening=replace(whole.screening, repeats=()))) == []

@@ -11,7 +11,7 @@ import pandas as pd
 from lotscreen.instruments import CheckReading
 from lotscreen.records import Doubt, Intake, Quantity
 from lotscreen.repeats.drift import Drift, drifts, suspended
-from lotscreen.repeats.study import Repeats, study_repeats
+from lotscreen.repeats.study import Offset, Repeats, study_repeats
 from lotscreen.words import say
 
 _TOLD_BELOW = 0.01  # p of offsets that are told as a doubt
@@ -102,47 +102,59 @@ def _name(rows: pd.DataFrame, items: Sequence[str]) -> str:
 def repeat_lines(studies: Sequence[Repeats]) -> Iterator[str]:
     """A sentence a study, and one for its offsets."""
     for study in studies:
-        unit = _unit(study)
-        quantity = say(f"repeats.quantity.{study.quantity}")
-        yield say(
-            "repeats.line",
-            quantity=quantity,
-            sd=_figures(study.repeatability_sd),
-            unit=unit,
-            coins=study.coins,
-            readings=study.readings,
-        )
+        yield repeatability_line(study)
         if study.offsets:
             yield say(
                 "repeats.line_between",
                 factor=say(f"repeats.factor.{study.factor}"),
                 sd=_figures(study.between_sd),
-                unit=unit,
+                unit=_unit(study),
                 said="; ".join(_offsets(study)),
             )
+
+
+def repeatability_line(study: Repeats) -> str:
+    """Repeatability of one quantity, and of how many readings."""
+    return say(
+        "repeats.line",
+        quantity=say(f"repeats.quantity.{study.quantity}"),
+        sd=_figures(study.repeatability_sd),
+        unit=_unit(study),
+        coins=study.coins,
+        readings=study.readings,
+    )
+
+
+def offset_figures(study: Repeats, of: Offset) -> tuple[str, str]:
+    """An offset with its unit, and its interval."""
+    shown = _shown(of)
+    offset = say("repeats.page.offset", offset=shown["offset"], unit=_unit(study))
+    return offset, say("repeats.page.interval", low=shown["low"], high=shown["high"])
 
 
 def _offsets(study: Repeats) -> Iterator[str]:
     unit, quantity = _unit(study), say(f"repeats.quantity.{study.quantity}")
     for of in study.offsets:
-        yield say(
-            "repeats.offset",
-            level=of.level,
-            quantity=quantity,
-            offset=_figures(of.offset, sign="+"),
-            low=_figures(of.low, sign="+"),
-            high=_figures(of.high, sign="+"),
-            unit=unit,
-        )
+        yield say("repeats.offset", level=of.level, quantity=quantity, unit=unit, **_shown(of))
+
+
+def _shown(of: Offset) -> dict[str, str]:
+    """Offset and interval with as many decimals as the interval's width gives sense."""
+    decimals = _decimals(5 * (of.high - of.low))
+    figures = {"offset": of.offset, "low": of.low, "high": of.high}
+    return {name: f"{value:+.{decimals}f}" for name, value in figures.items()}
 
 
 def _unit(study: Repeats) -> str:
     return "g" if study.quantity == Quantity.WEIGHT else "mm"
 
 
-def _figures(value: float, sign: str = "") -> str:
+def _figures(value: float) -> str:
     """Two figures that count, never with an exponent."""
+    return f"{value if np.isfinite(value) else 0.0:.{_decimals(value)}f}"
+
+
+def _decimals(value: float) -> int:
     if value == 0 or not np.isfinite(value):
-        return f"{0.0:{sign}.3f}"
-    decimals = max(3, 1 - int(np.floor(np.log10(abs(value)))))
-    return f"{value:{sign}.{min(decimals, 9)}f}"
+        return 3
+    return min(max(3, 1 - int(np.floor(np.log10(abs(value))))), 9)
