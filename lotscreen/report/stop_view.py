@@ -73,7 +73,10 @@ def _unsettled(found: Stop) -> list[str]:
     if state.high > state.low:
         said.append(say("plan.stop.unsettled", coins=state.high - state.low))
     if found.settle_first:
-        said.append(say("plan.stop.settle_first", coins=", ".join(found.settle_first)))
+        first = list(found.settle_first[:_MOST_PLACES])
+        more = len(found.settle_first) - len(first)
+        named = ", ".join([*first, *([say("plan.list.more", n=more)] if more else [])])
+        said.append(say("plan.stop.settle_first", coins=named))
     if len(found.skipped):
         said.append(say("plan.stop.skipped", coins=places(found.skipped, found.plan)))
     return said
