@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import chisquare
+from scipy.stats import chisquare, hypergeom
 from typer.testing import CliRunner
 
 from lotscreen.cli import app
@@ -165,6 +165,15 @@ def test_words_hold_the_figures() -> None:
     assert any("design effect 2.9" in line for line in beside)
     assert any("95 % of draws or more with up to" in line for line in beside)
     assert any(line.startswith("Fewest weighings") for line in groups)
+
+
+def test_rolls_drawn_whole_bound_the_share_of_rolls() -> None:
+    beside = dict(plan_sections(PLAN, Circumstances()))["To compare"]
+    (line,) = (line for line in beside if "drawn by the same seed" in line)
+    assert line.startswith("Whatever they are like: 63 of the 100 rolls")
+    assert hypergeom.pmf(0, 100, 3, 63) <= 0.05 < hypergeom.pmf(0, 100, 3, 62)
+    named = [int(n) for n in re.search(r"rolls ([\d, ]+) and 23 more", line)[1].split(",")]
+    assert named == sorted(draw_order(100, 314)[:63])[:40]
 
 
 def test_rolls_are_weighed_where_their_weight_can_show_a_coin() -> None:

@@ -18,6 +18,8 @@ from lotscreen.sequential.attributes import (
 )
 from lotscreen.sequential.clusters import ASSUMED_LIKENESS, design_effect
 from lotscreen.sequential.curve import curve_in_lot, curve_of_shares
+from lotscreen.sequential.draw import draw_order
+from lotscreen.sequential.finite import coins_below
 from lotscreen.sequential.goal import lines_of_bets
 from lotscreen.sequential.group_power import (
     GROUP_SIZES,
@@ -42,6 +44,7 @@ _ENOUGH = 0.8
 """A way to weigh in groups is proposed where it shows the odd coin so often (assumed)."""
 
 _MOSTLY, _SELDOM = 0.95, 0.1
+_MOST_ROLLS = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +169,7 @@ def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
                 )
             )
     if plan.roll_coins > 1:
-        said.append(_whole_rolls(plan))
+        said += _whole_rolls(plan)
     if 0.0 < plan.tolerated_share < plan.bad_share < 0.5 and plan.risk_measure_all < 0.5:
         said.append(_by_measuring(plan))
     if at.limit_percent is not None:
@@ -195,15 +198,38 @@ def _average_coins(plan: SamplingPlan) -> str:
     )
 
 
-def _whole_rolls(plan: SamplingPlan) -> str:
+def _whole_rolls(plan: SamplingPlan) -> list[str]:
+    """Rolls as the things drawn: what a roll is worth in coins, and how many rolls, drawn by
+    the same seed and measured whole, bound the share of rolls whatever the rolls are like."""
     effect = design_effect(plan.roll_coins, ASSUMED_LIKENESS)
-    return say(
-        "plan.says.whole_rolls",
-        size=plan.roll_coins,
-        likeness=ASSUMED_LIKENESS,
-        effect=f"{effect:.1f}",
-        worth=f"{plan.roll_coins / effect:.1f}",
-    )
+    said = [
+        say(
+            "plan.says.whole_rolls",
+            size=plan.roll_coins,
+            likeness=ASSUMED_LIKENESS,
+            effect=f"{effect:.1f}",
+            worth=f"{plan.roll_coins / effect:.1f}",
+        )
+    ]
+    rolls = ceil(plan.lot_coins / plan.roll_coins)
+    bad = coins_below(rolls, plan.bad_share) + 1
+    sample = plan_for_share(rolls, bad, 0, plan.goal.risk_accept)
+    if sample.coins < rolls:
+        drawn = np.sort(draw_order(rolls, plan.seed)[: sample.coins])
+        said.append(
+            say(
+                "plan.says.rolls_drawn",
+                rolls=sample.coins,
+                of=rolls,
+                share=percent(plan.bad_share),
+                sure=percent(plan.sure),
+                named=", ".join(str(roll) for roll in drawn[:_MOST_ROLLS]),
+                more=say("plan.says.rolls_more", n=len(drawn) - _MOST_ROLLS)
+                if len(drawn) > _MOST_ROLLS
+                else "",
+            )
+        )
+    return said
 
 
 def _by_measuring(plan: SamplingPlan) -> str:
