@@ -74,6 +74,10 @@ class Settings:
         None, "year", 1700, 2200, _ASSUMED,
         "the year in which the coins left circulation; by type when not given",
     )
+    circulation_end_width: float = _setting(
+        5.0, "years", 0.0, 100.0, _ASSUMED,
+        "how far the end of circulation may be from the year used, one standard deviation",
+    )
     thickness_mates: int = _setting(
         8, "coins", 3, 1000, _ASSUMED,
         "thickness speaks only against this many lot-mates",

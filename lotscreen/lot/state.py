@@ -10,12 +10,12 @@ import numpy as np
 from lotscreen.instruments import CheckReading
 from lotscreen.lot.alarms import EACH, LotCoins, lot_alarms
 from lotscreen.lot.groups import group_statements
-from lotscreen.lot.shares import expected_honest
+from lotscreen.lot.shares import expected_honest, q_values
 from lotscreen.lot.statement import CheckStatement, LotAlarm, LotStatement, OtherType, TypeStatement
 from lotscreen.lot.types import rarity, type_statement
 from lotscreen.lot.worked import WorkedCoin, worked_lines
 from lotscreen.quantities import TROY_OUNCE_G
-from lotscreen.records import Bools, FindingKind, Findings, Ints, ItemKind, ItemTable, Texts
+from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
@@ -77,7 +77,13 @@ def lot_statement(lot: LotRows, fit: Fit, settings: Settings) -> LotStatement:
             worked, table, findings, fit.types[str(table.type_key[worked.row])], settings
         ),
         alarms=alarms,
+        largest_q_value=_largest_q(findings.p_value[coins], flagged[coins]),
     )  # fmt: skip
+
+
+def _largest_q(p_value: Floats, flagged: Bools) -> float | None:
+    q_value = q_values(p_value)[flagged]
+    return float(np.nanmax(q_value)) if np.isfinite(q_value).any() else None
 
 
 def _in_order(lot: LotRows, coins: Bools) -> LotCoins:
@@ -99,10 +105,15 @@ def fitted_rows(table: ItemTable, coins: Bools, fit: Fit) -> Mapping[str, Bools]
 
 
 def _types(lot: LotRows, coins: Bools, fit: Fit, settings: Settings) -> tuple[TypeStatement, ...]:
+    table = lot.table
+    pieces = table.kind == ItemKind.REFERENCE
     return tuple(
-        type_statement(lot.table.rows(rows), _rows(lot.findings, rows), fit.types[key], settings)
-        for key, rows in fitted_rows(lot.table, coins, fit).items()
-    )
+        type_statement(
+            table.rows(rows), _rows(lot.findings, rows), fit.types[key], settings,
+            table.rows(pieces & (table.type_key == key)),
+        )
+        for key, rows in fitted_rows(table, coins, fit).items()
+    )  # fmt: skip
 
 
 def _rows(findings: Findings, rows: Bools | Ints) -> Findings:

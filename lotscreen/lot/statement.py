@@ -7,14 +7,69 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
+class Ridge:
+    """What one mean may mean: the loss expected by the wear allowance and the loss seen (of
+    the balance corrected by its check weights), ``lighter_percent`` the difference. Each of
+    the others alone would explain all of it: a scale or an alloy off by as much, so many
+    ``more_years`` in use (negative: fewer), wear ``wear_times`` as fast. ``said`` in words;
+    ``told_apart_by`` says what check weights, thickness and diameter tell of it."""
+
+    expected_loss_percent: float
+    seen_loss_percent: float
+    lighter_percent: float
+    more_years: float
+    wear_times: float
+    said: str
+    told_apart_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WearRate:
+    """Realised loss a year of use, per cent of the standard, weighted by coins: 95 % interval
+    with scale, mint and years as given, and a wider one where each may be off by its
+    declared width. ``mean_years`` in use."""
+
+    percent: float
+    low_percent: float
+    high_percent: float
+    wide_low_percent: float
+    wide_high_percent: float
+    mean_years: float
+
+
+@dataclass(frozen=True, slots=True)
+class FalseShare:
+    """Share of coins that are no honest coins of the type, per cent: 95 % interval with the
+    fitted kinds as they are, and a wider one where light alloy may stand in for the tail
+    of wear."""
+
+    percent: float
+    low_percent: float
+    high_percent: float
+    wide_low_percent: float
+    wide_high_percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """One thing that was declared before the fit, and what the lot itself said of it."""
+
+    what: str
+    declared: str
+    lot_said: str
+
+
+@dataclass(frozen=True, slots=True)
 class TypeStatement:
     """What the coins of one type in one lot say together.
 
-    ``mean_loss_*`` is the fitted mean loss of weight against the standard, with a 95 %
-    interval, in per cent. ``loss_per_year_percent`` is None where date does not explain
-    wear or there is one date only. ``shift_percent`` is the centre of the lot against
-    what the type's wear allowance led to expect, ``shift_p`` how rare that is when all is
-    as declared. ``notes`` are sentences, most important first.
+    ``mean_loss_*`` is the mean loss of weight of these coins against the standard, with a
+    95 % interval in which scale and mint may be off by their declared widths, in per cent.
+    ``loss_per_year_percent`` is that of ``wear_rate``, None where no coin has a date.
+    ``shift_percent`` is the mean of the lot against the standard, ``shift_p`` how rare its
+    middle is when all is as declared. A lot lighter by ``smallest_shift_percent``, or
+    heavier by ``smallest_heavier_percent``, is noticed 95 times in 100. ``notes`` are
+    sentences, most important first.
     """
 
     type_key: str
@@ -30,6 +85,11 @@ class TypeStatement:
     smallest_shift_percent: float
     thickness_mates: int
     notes: tuple[str, ...]
+    smallest_heavier_percent: float = float("nan")
+    ridge: Ridge | None = None
+    wear_rate: WearRate | None = None
+    false_share: FalseShare | None = None
+    assumed: tuple[Assumption, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +161,9 @@ class LotStatement:
     """Everything said of one lot: counts, what to do, what cannot be concluded.
 
     ``counts`` maps every finding to its number of coins. ``expected_honest_set_aside`` is
-    how many of the coins set aside or not consistent are probably honest.
+    how many of the coins set aside or not consistent are probably honest;
+    ``largest_q_value`` is the share of honest coins among them at most, on average, by the
+    rule of Benjamini and Hochberg (None: none set aside).
     ``fine_ounces`` is the fine metal of the coins found consistent, in troy ounces (None
     where no fineness is on file), ``fine_metal`` its name. ``alerts`` are sentences about
     the lot as a whole, most important first; ``alarms`` the questions behind the alarm
@@ -129,3 +191,4 @@ class LotStatement:
     worked: tuple[WorkedLine, ...]
     reference_rows: int = 0
     alarms: tuple[LotAlarm, ...] = ()
+    largest_q_value: float | None = None

@@ -5,56 +5,66 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import logsumexp, ndtr
 
-from lotscreen.lot.statement import TypeStatement
+from lotscreen.lot.assumed import assumptions
+from lotscreen.lot.false_share import false_share
+from lotscreen.lot.off import OFF_P, Off, off
+from lotscreen.lot.rate_of_wear import RateOfWear, rate_of_wear
+from lotscreen.lot.ridge import ridge
+from lotscreen.lot.shares import honest_chances
+from lotscreen.lot.statement import FalseShare, Ridge, TypeStatement, WearRate
 from lotscreen.records import FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
-from lotscreen.wear import TypeFit, grid
+from lotscreen.wear import TypeFit
 from lotscreen.words import say
 
 _TELLS = float(np.log(3.0))
 """Natural log of the evidence ratio from which date is said to explain wear, or not."""
-_OFF_P = 0.01
 _BELOW_P = 0.05
 
 
 def type_statement(
-    coins: ItemTable, findings: Findings, fit: TypeFit, settings: Settings
-) -> TypeStatement:
+    coins: ItemTable, findings: Findings, fit: TypeFit, settings: Settings,
+    pieces: ItemTable | None = None,
+) -> TypeStatement:  # fmt: skip
     """The statement on the coins of one type and lot; ``coins`` and ``findings`` are rows
-    of one length, all with a weight."""
+    of one length, all with a weight; ``pieces`` the reference pieces of the type."""
     kept = np.isin(findings.finding, [FindingKind.CONSISTENT, FindingKind.SET_ASIDE])
-    weights = coins.weight_g[kept] if kept.any() else coins.weight_g
-    loss, half = _mean_loss(coins, fit, settings)
+    if not kept.any():
+        kept = np.ones(len(coins), np.bool_)
+    some, honest = coins.rows(kept), honest_chances(findings.log10_lr)[kept]
+    pieces = coins.rows(slice(0, 0)) if pieces is None else pieces
+    rate = rate_of_wear(some, honest, fit, settings)
+    per_year = _wear_rate(rate)
     explains = date_explains(fit)
-    shift = float(np.mean(weights) / fit.coin_type.weight_g - 1)
-    shift_p, smallest = _off(weights, fit, settings)
-    per_year = _per_year(coins, fit) if explains else None
-    mates = fit.thickness.mates
-    notes = [_date_note(fit, explains, per_year)]
-    notes += _shift_notes(weights, shift, shift_p, explains, fit)
-    notes.append(
-        say("lot.note.worn_against_allowance", loss=100 * loss,
-            low=100 * max(loss - half, 0), high=100 * (loss + half))
-    )  # fmt: skip
-    if np.isfinite(coins.thickness_mm).any():
-        notes.append(
-            say("lot.note.all_thickness", mates=mates) if fit.thickness.speaks
-            else say("lot.note.few_mates", mates=mates, needed=settings.thickness_mates)
-        )  # fmt: skip
+    shift = float(np.mean(some.weight_g) / fit.coin_type.weight_g - 1)
+    lot_off = off(some, fit, settings)
+    one_mean = ridge(some, honest, pieces, fit, settings)
+    share = _share(coins, fit)
+    date_note = _date_note(fit, explains, per_year)
+    notes = [date_note, *_shift_notes(some.weight_g, shift, lot_off.p, explains, fit)]
+    notes += _loss_notes(rate, per_year)
+    notes += _thickness_notes(coins, fit, settings)
+    notes += _ridge_notes(one_mean, lot_off)
+    notes.append(say("lot_types.share.told", **_facts(share)))
     return TypeStatement(
         type_key=fit.coin_type.key,
         type_name=fit.coin_type.name,
         coins=len(coins),
-        mean_loss_percent=100 * loss,
-        mean_loss_low_percent=100 * max(loss - half, 0.0),
-        mean_loss_high_percent=100 * (loss + half),
-        loss_per_year_percent=None if per_year is None else 100 * per_year,
+        mean_loss_percent=100 * rate.loss.value,
+        mean_loss_low_percent=100 * rate.loss.low,
+        mean_loss_high_percent=100 * rate.loss.high,
+        loss_per_year_percent=None if per_year is None else per_year.percent,
         date_explains_wear=explains,
         shift_percent=100 * shift,
-        shift_p=shift_p,
-        smallest_shift_percent=100 * smallest,
-        thickness_mates=mates if fit.thickness.speaks else 0,
+        shift_p=lot_off.p,
+        smallest_shift_percent=100 * lot_off.lighter,
+        thickness_mates=fit.thickness.mates if fit.thickness.speaks else 0,
         notes=tuple(notes),
+        smallest_heavier_percent=100 * lot_off.heavier,
+        ridge=one_mean,
+        wear_rate=per_year,
+        false_share=share,
+        assumed=assumptions(fit, settings, one_mean, per_year, date_note),
     )
 
 
@@ -68,56 +78,59 @@ def date_explains(fit: TypeFit) -> bool | None:
     return True if ratio > _TELLS else False if ratio < -_TELLS else None
 
 
-def _by_date(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats]:
-    """Coins, mean wear and years in use at each date of the fit that this lot holds."""
-    year = np.nan_to_num(coins.year, nan=-1.0)
-    dates = np.nan_to_num(fit.date_years, nan=-1.0)
-    counts = np.array([np.count_nonzero(year == d) for d in dates], dtype=np.float64)
-    return counts, fit.wear_by_date(), fit.years_in_use(fit.date_years)
+def _wear_rate(rate: RateOfWear) -> WearRate | None:
+    if rate.a_year is None or rate.a_year_wide is None:
+        return None
+    return WearRate(
+        100 * rate.a_year.value, 100 * rate.a_year.low, 100 * rate.a_year.high,
+        100 * rate.a_year_wide.low, 100 * rate.a_year_wide.high, rate.mean_years,
+    )  # fmt: skip
 
 
-def _mean_loss(coins: ItemTable, fit: TypeFit, settings: Settings) -> tuple[float, float]:
-    counts, wear, _ = _by_date(coins, fit)
-    if counts.sum() == 0:
-        return float(np.mean(wear)), float(np.mean(wear))
-    mean = float(np.average(wear, weights=counts))
-    spread = float(np.hypot(fit.struck.sd_g / fit.coin_type.weight_g, mean))
-    known = fit.belief.sd**2 + settings.mint_bias_width**2
-    return mean, float(1.96 * np.sqrt(spread**2 / counts.sum() + known))
+def _share(coins: ItemTable, fit: TypeFit) -> FalseShare:
+    told = false_share(coins, fit)
+    figures = (told.value, told.low, told.high, told.wide_low, told.wide_high)
+    return FalseShare(*(100 * figure for figure in figures))
 
 
-def _per_year(coins: ItemTable, fit: TypeFit) -> float:
-    counts, wear, years = _by_date(coins, fit)
-    dated = np.isfinite(years)
-    return float(np.sum(counts[dated] * wear[dated]) / np.sum(counts[dated] * years[dated]))
+def _facts(told: WearRate | FalseShare) -> dict[str, float]:
+    return {
+        "value": told.percent, "low": told.low_percent, "high": told.high_percent,
+        "wide_low": told.wide_low_percent, "wide_high": told.wide_high_percent,
+    }  # fmt: skip
 
 
-def _date_note(fit: TypeFit, explains: bool | None, per_year: float | None) -> str:
-    if per_year is not None:
-        return say("lot.note.wear_by_date", per_year=100 * per_year)
+def _loss_notes(rate: RateOfWear, per_year: WearRate | None) -> list[str]:
+    loss = rate.loss
+    fitted = say("lot.note.worn_against_allowance", loss=100 * loss.value, low=100 * loss.low,
+                 high=100 * loss.high)  # fmt: skip
+    if per_year is None:
+        return [fitted, say("lot_types.rate.no_date")]
+    years = per_year.mean_years
+    return [fitted, say("lot_types.rate.a_year", years=years, **_facts(per_year))]
+
+
+def _thickness_notes(coins: ItemTable, fit: TypeFit, settings: Settings) -> list[str]:
+    if not np.isfinite(coins.thickness_mm).any():
+        return []
+    mates = fit.thickness.mates
+    if fit.thickness.speaks:
+        return [say("lot.note.all_thickness", mates=mates)]
+    return [say("lot.note.few_mates", mates=mates, needed=settings.thickness_mates)]
+
+
+def _ridge_notes(told: Ridge, lot_off: Off) -> list[str]:
+    seen = say("lot_types.seen.shift", lighter=100 * lot_off.lighter, heavier=100 * lot_off.heavier)
+    return [told.said, "; ".join(told.told_apart_by), seen]
+
+
+def _date_note(fit: TypeFit, explains: bool | None, rate: WearRate | None) -> str:
+    if explains and rate is not None:
+        return say("lot.note.wear_by_date", per_year=rate.percent)
     if explains is False:
         return say("lot.note.no_wear_by_date")
     many = np.isfinite(fit.date_years).sum() >= 2
     return say("lot.note.date_open") if many else say("lot.note.one_date")
-
-
-def _off(weights: Floats, fit: TypeFit, settings: Settings) -> tuple[float, float]:
-    """How rare the lot's centre is under what was declared before, two-sided, and the
-    smallest lot-wide shift (share of the weight) that would have been noticed."""
-    standard = fit.coin_type.weight_g
-    seen = 1 - float(np.median(weights)) / standard + fit.belief.error
-    spread = float(np.std(weights) / standard) if len(weights) > 1 else 0.01
-    sd = np.sqrt(fit.belief.sd**2 + settings.mint_bias_width**2 + spread**2 / max(len(weights), 1))
-    z = (np.log(grid.LEVEL) - fit.prior.log_level) / fit.prior.log_sd
-    prior = np.exp(-0.5 * z**2)
-    prior /= prior.sum()
-    lighter = float(prior @ ndtr((grid.LEVEL - seen) / sd))
-    p = 2 * min(lighter, 1 - lighter)
-    shifts = np.linspace(0, 0.3, 3001)
-    middle = float(np.interp(0.5, np.cumsum(prior), grid.LEVEL))
-    chance = prior @ ndtr((grid.LEVEL[:, None] - middle - shifts[None, :]) / sd)
-    smallest = shifts[int(np.argmax(2 * chance < _OFF_P))]
-    return min(p, 1.0), float(smallest)
 
 
 def rarity(p: float) -> str:
@@ -132,7 +145,7 @@ def _shift_notes(
 ) -> list[str]:
     notes = []
     n = len(weights)
-    if shift_p < _OFF_P:
+    if shift_p < OFF_P:
         notes.append(say("lot.note.off", rare=rarity(shift_p)))
     if n >= 5 and explains is not True:
         z = shift * fit.coin_type.weight_g / (float(np.std(weights, ddof=1)) / np.sqrt(n) + 1e-12)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from lotscreen.lot.shares import q_values
 from lotscreen.records import (
     LEFT_OUT_COLUMNS,
     READING_COLUMNS,
@@ -36,7 +37,7 @@ COIN_COLUMNS = (
     "mint_mark", "weight_g", "diameter_mm", "thickness_mm", "expected_weight_g",
     "expected_low_g", "expected_high_g", "z_weight", "z_diameter", "z_thickness", "score",
     "p_value", "log10_lr", "prob_not_honest", "finding", "reason", "doubts", "disposition",
-    "item_id", "explanations", "next_test",
+    "item_id", "explanations", "next_test", "q_value",
 )  # fmt: skip
 GROUP_COLUMNS = (
     "coin_id", "source_file", "source_sheet", "source_row", "lot", "group", "kind", "type",
@@ -58,6 +59,7 @@ COIN_DECIMALS: Mapping[str, int] = {
     "weight_g": 4, "diameter_mm": 3, "thickness_mm": 3, "expected_weight_g": 4,
     "expected_low_g": 4, "expected_high_g": 4, "z_weight": 3, "z_diameter": 3,
     "z_thickness": 3, "score": 4, "p_value": 6, "log10_lr": 3, "prob_not_honest": 4,
+    "q_value": 6,
 }  # fmt: skip
 GROUP_DECIMALS: Mapping[str, int] = {
     "weight_g": 4, "expected_weight_g": 4, "expected_low_g": 4, "expected_high_g": 4,
@@ -72,8 +74,8 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
     """One row a coin, in the order of the sheet, with exactly ``COIN_COLUMNS``.
 
     ``lot`` keeps one lot (InputError where there is none of that name). Floats are rounded
-    to ``COIN_DECIMALS``, NaN where there is no value; ``p_value`` is never below
-    ``P_VALUE_FLOOR``; ``date`` is the year as nullable integer; ``disposition`` is what
+    to ``COIN_DECIMALS``, NaN where there is no value; ``p_value`` and ``q_value`` are
+    never below ``P_VALUE_FLOOR``; ``date`` is the year as nullable integer; ``disposition`` is what
     a person filled in to an earlier workbook, empty otherwise.
     """
     screening = _of_lot(screening, lot)
@@ -86,6 +88,7 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
             doubts_by_item(screening.intake.doubts), screening.table.item_id[coins]
         ),
         "disposition": _texts_of(screening.intake.dispositions, screening.table.item_id[coins]),
+        "q_value": _q_values(screening, coins),
     }
     for name in COIN_COLUMNS:
         if name in columns:
@@ -193,6 +196,16 @@ def doubts_by_item(doubts: tuple[Doubt, ...]) -> dict[str, str]:
         if doubt.item_id:
             texts[doubt.item_id].append(doubt_text(doubt))
     return {item_id: "; ".join(parts) for item_id, parts in texts.items()}
+
+
+def _q_values(screening: Screening, coins: Bools) -> Floats:
+    """The q-value of each coin within its lot, never below ``P_VALUE_FLOOR``."""
+    result = np.full(len(coins), np.nan)
+    lots = screening.table.lot
+    for name in dict.fromkeys(lots[coins]):
+        rows = coins & (lots == name)
+        result[rows] = q_values(screening.findings.p_value[rows])
+    return np.asarray(np.maximum(result[coins], P_VALUE_FLOOR))
 
 
 def _of_lot(screening: Screening, lot: str | None) -> Screening:

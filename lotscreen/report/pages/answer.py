@@ -52,6 +52,7 @@ def _lead(view: LotView) -> list[str]:
         sentences = [say("report.answer.lead.judged", judged=counted(judged, "coin"), told=told)]
     if departing:
         sentences.append(_honest_among(departing, view.statement.expected_honest_set_aside))
+        sentences += _q_value(view.statement.largest_q_value)
     if not_judged:
         sentences.append(say("report.answer.not_judged", coins=counted(not_judged, "coin")))
     return sentences
@@ -65,6 +66,13 @@ def _honest_among(departing: int, honest: float) -> str:
     if about == departing:
         return sentence + " " + phrase("report.answer.probably_all")
     return sentence
+
+
+def _q_value(largest: float | None) -> list[str]:
+    """The rule of Benjamini and Hochberg in a line, beside the expected number."""
+    if largest is None:
+        return []
+    return [say("report_types.q_value", share=percent(100 * largest, 1 if largest >= 0.001 else 2))]
 
 
 def _found(view: LotView) -> list[Block]:

@@ -1,0 +1,56 @@
+"""What was assumed of the coins of one type before the fit, and what they said themselves."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lotscreen.lot.statement import Assumption, Ridge, WearRate
+from lotscreen.settings import Settings
+from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
+from lotscreen.words import say
+
+_TO_SD = float(np.sqrt(1 - TAIL_SHARE + TAIL_SHARE * TAIL_TIMES**2))
+
+
+def assumptions(
+    fit: TypeFit, settings: Settings, ridge: Ridge, rate: WearRate | None, date_note: str
+) -> tuple[Assumption, ...]:
+    """One line for each width that was declared, the lot's own word beside it."""
+    shift = say("lot_types.assumed.shift_said", shift=100 * fit.struck.shift,
+                sd=100 * fit.struck.shift_sd)  # fmt: skip
+    checks = "scale_checked" if fit.belief.from_checks else "scale"
+    per_year = 100 * fit.coin_type.wear_per_year * settings.wear_factor
+    lines = (
+        ("scale", say(f"lot_types.assumed.{checks}_declared", error=100 * fit.belief.error,
+                      width=100 * fit.belief.sd), shift),
+        ("mint", say("lot_types.assumed.mint_declared", width=100 * settings.mint_bias_width),
+         say("lot_types.assumed.with_scale")),
+        ("wear", say("lot_types.assumed.wear_declared", rate=per_year,
+                     factor=float(np.exp(fit.coin_type.wear_log_sd))), _rate_said(rate)),
+        ("end", say("lot_types.assumed.end_declared", year=fit.circulation_end,
+                    width=settings.circulation_end_width),
+         say("lot_types.assumed.end_said", years=ridge.more_years)),
+        ("date", say("lot_types.assumed.date_declared"), date_note),
+        ("shape", say("lot_types.assumed.shape_declared"),
+         say("lot_types.assumed.shape_said", spread=100 * _spread_of_wear(fit))),
+        ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g),
+         say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),
+    )  # fmt: skip
+    return tuple(
+        Assumption(say(f"lot_types.assumed.{key}"), declared, said) for key, declared, said in lines
+    )
+
+
+def _rate_said(rate: WearRate | None) -> str:
+    if rate is None:
+        return say("lot_types.rate.no_date")
+    return say("lot_types.assumed.wear_said", rate=rate.percent, low=rate.wide_low_percent,
+               high=rate.wide_high_percent)  # fmt: skip
+
+
+def _spread_of_wear(fit: TypeFit) -> float:
+    """Standard deviation over mean of the wear of coins of one date."""
+    mean = float(fit.shape @ grid.FACTOR)
+    square = float(fit.shape @ np.square(grid.FACTOR))
+    return float(np.sqrt(max(square - mean**2, 0.0)) / mean)

@@ -1,0 +1,161 @@
+"""The share of coins that are no honest coins of their type, as an interval that widens
+when the assumption behind it is dropped.
+
+With the fitted kinds as they are the share is told by profile likelihood. By weight alone a
+lighter alloy within the range of wear reads like a more worn coin: how far the tail of wear
+reaches was learned from the same coins. The wider interval drops this: the weight of the
+tail and the strips of light alloy are free, and the likelihood is at its highest over them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from inspect import signature
+from typing import Any, cast
+
+import numpy as np
+
+from lotscreen.records import Bools, Floats, ItemTable
+from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.components import components
+from lotscreen.wear.fit import judged_diameter
+from lotscreen.wear.joint import (
+    DateWear,
+    Lengths,
+    by_date,
+    component_terms,
+    ground_of,
+    honest_terms,
+    weight_terms,
+)
+from lotscreen.wear.predict import CoinRows, predictor
+from lotscreen.wear.struck import cells_given_wear
+
+_DROP = 1.92  # of the log likelihood, for 95 % (chi-squared of one degree of freedom)
+_MOST_COINS = 2000  # of more coins every so many-th in order of weight
+_TAIL_FROM = 0.015  # loss beyond the date's mean from where light alloy may stand in for it
+_SHARES: Floats = np.concatenate([[0.0], np.geomspace(2e-4, 0.9, 60)])
+_ROUNDS = 40
+_LIGHT = "lighter_alloy"
+
+
+@dataclass(frozen=True, slots=True)
+class ShareInterval:
+    """Shares 0..1: likeliest, interval with the kinds fixed, and the wider one."""
+
+    value: float
+    low: float
+    high: float
+    wide_low: float
+    wide_high: float
+
+
+def false_share(coins: ItemTable, fit: TypeFit) -> ShareInterval:
+    """The share among ``coins`` (one type, all with a weight)."""
+    if len(coins) > _MOST_COINS:
+        rising = np.argsort(coins.weight_g, kind="stable")
+        coins = coins.rows(rising[np.linspace(0, len(coins) - 1, _MOST_COINS).astype(np.int64)])
+    body, tail, light, others = _densities(coins, fit)
+    shares = fit.component_shares[_is_light(fit)]
+    fixed = light @ shares + (1 - float(shares.sum())) * others
+    likelihood = np.array([
+        np.log(np.maximum((1 - s) * (body + tail) + s * fixed, 1e-300)).sum() for s in _SHARES
+    ])  # fmt: skip
+    low, high = _within(likelihood)
+    free = _free_likelihood(body, tail, light, others)
+    wide_low, wide_high = _within(free)
+    return ShareInterval(
+        float(_SHARES[int(np.argmax(likelihood))]), low, high, min(low, wide_low),
+        max(high, wide_high),
+    )  # fmt: skip
+
+
+def _is_light(fit: TypeFit) -> Bools:
+    """Which components are strips of light alloy."""
+    return np.array([c.group == _LIGHT for c in components(fit.coin_type)], dtype=np.bool_)
+
+
+def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, Floats]:
+    """Joint density of the readings of n coins: honest ones worn as their date leads to
+    expect, honest ones in the tail of wear (the two add up), each strip of light alloy
+    (n x strips), and the other kinds in their fitted shares."""
+    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
+                    np.zeros(len(coins), np.bool_))  # fmt: skip
+    tables = predictor(fit)
+    years, which = np.unique(np.nan_to_num(coins.year, nan=-1.0), return_inverse=True)
+    wear = np.array([tables.wear(float(y) if y >= 0 else float("nan")) for y in years])
+    wear = wear[which.ravel()]
+    date = DateWear(*_moments(wear))
+    ground = ground_of(fit)
+    joint = wear * cells_given_wear(rows.low_g, rows.high_g, rows.u_g, fit.struck)
+    thickness = by_date(coins.thickness_mm, fit, rows, _moments(joint)[0])
+    lengths = Lengths(judged_diameter(coins)[0], thickness)
+    in_tail = grid.WEAR[None, :] > (date.mean + _TAIL_FROM)[:, None]
+    body, tail = (
+        honest_terms(ground, part.sum(axis=1), lengths, *_moments(part))
+        for part in (np.where(in_tail, 0.0, joint), np.where(in_tail, joint, 0.0))
+    )
+    weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
+    given: tuple[Any, ...] = (ground, weight, lengths, date)
+    takes = len(signature(component_terms).parameters)
+    terms = cast(Any, component_terms)(*given[:takes])
+    light = _is_light(fit)
+    rest = fit.component_shares[~light]
+    return body, tail, terms[:, light], terms[:, ~light] @ (rest / max(float(rest.sum()), 1e-12))
+
+
+def _moments(wear: Floats) -> tuple[Floats, Floats]:
+    """Mean and sd of n distributions over the wear grid, up to a factor each."""
+    mass = np.maximum(wear.sum(axis=1), 1e-300)
+    mean = wear @ grid.WEAR / mass
+    square = wear @ np.square(grid.WEAR) / mass
+    return mean, np.sqrt(np.maximum(square - np.square(mean), 0.0))
+
+
+def _free_likelihood(body: Floats, tail: Floats, light: Floats, others: Floats) -> Floats:
+    """Highest log likelihood at each share, over the weight of the tail of wear and the
+    shares of the strips (expectation-maximisation at a fixed share)."""
+    kinds = np.column_stack([light, others])
+    mass = _tail_mass(body, tail)
+    honest = np.column_stack([body / (1 - mass), tail / mass])
+    honest_split = np.array([1 - mass, mass])
+    kind_split = np.full(kinds.shape[1], 1 / kinds.shape[1])
+    result = []
+    for share in _SHARES:
+        for _ in range(_ROUNDS):
+            by_honest = (1 - share) * honest * honest_split
+            by_kind = share * kinds * kind_split
+            total = np.maximum(by_honest.sum(axis=1) + by_kind.sum(axis=1), 1e-300)
+            if share < 1:
+                honest_split = _split((by_honest / total[:, None]).sum(axis=0))
+            if share > 0:
+                kind_split = _split((by_kind / total[:, None]).sum(axis=0))
+        result.append(float(np.log(total).sum()))
+    return np.array(result)
+
+
+def _tail_mass(body: Floats, tail: Floats) -> float:
+    """Mass of the tail of wear among these coins, as fitted."""
+    both = np.maximum(body + tail, 1e-300)
+    return float(np.clip(np.mean(tail / both), 1e-4, 0.9))
+
+
+def _split(counts: Floats) -> Floats:
+    counts = np.maximum(counts, 1e-9)
+    return np.asarray(counts / counts.sum())
+
+
+def _within(likelihood: Floats) -> tuple[float, float]:
+    """Ends of the shares whose log likelihood is within reach of the highest one."""
+    best = float(likelihood.max())
+    inside = np.flatnonzero(likelihood >= best - _DROP)
+    first, last = int(inside[0]), int(inside[-1])
+    low = _SHARES[first] if first == 0 else _crossing(likelihood - best + _DROP, first - 1)
+    high = _SHARES[-1] if last == len(_SHARES) - 1 else _crossing(likelihood - best + _DROP, last)
+    return float(low), float(high)
+
+
+def _crossing(excess: Floats, at: int) -> float:
+    """Share at which ``excess`` changes its sign between two neighbours."""
+    a, b = excess[at], excess[at + 1]
+    return float(_SHARES[at] + (_SHARES[at + 1] - _SHARES[at]) * a / (a - b))
