@@ -552,3 +552,9 @@ def test_the_type_words_of_a_clean_sheet_are_on_file(tmp_path: Path) -> None:
     table = load_standards()
     keys = [table.resolve(t, y).key for t, y in zip(items["type_text"], items["year"], strict=True)]
     assert all(keys)
+
+
+def test_a_check_weight_that_is_read_again_is_no_number_twice(tmp_path: Path) -> None:
+    rows = ["no,weight_g", "check 20.00,20.00", "1,12.4", "check 20.00,19.99", "1,12.3"]
+    intake = read(tmp_path, rows)
+    assert [d.row for d in intake.doubts] == [5]

@@ -214,9 +214,9 @@ def _doubts(doubts: Sequence[Doubt], several: bool) -> Iterator[str]:
     yield ""
     yield from _wrap(say("intake.read.doubts", n=len(doubts)))
     for doubt in doubts[:_MOST_LINES]:
-        key = "doubt_proposal" if doubt.proposal else "doubt" if doubt.raw else "doubt_block"
+        key = "doubt" if doubt.raw else "doubt_block"
         line = say(
-            f"intake.read.{key}",
+            f"intake.read.{key}{'_proposal' if doubt.proposal else ''}",
             place=_place(doubt.source_file, doubt.sheet, doubt.row, several),
             column=doubt.column,
             raw=_short(doubt.raw),

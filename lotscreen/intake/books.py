@@ -28,6 +28,7 @@ from lotscreen.records import (
     InputError,
     Intake,
     Ints,
+    ItemKind,
     LeftOut,
     SourceFile,
     Texts,
@@ -240,7 +241,8 @@ def _doubts(
     first_table = _first_tables(blocks, written, tables) if repeats else {}
     for number, block in enumerate(blocks):
         stop = start + len(block.rows)
-        here = [place for place in repeats if start <= place < stop and written[place]]
+        checks = block.kind.where(lambda kind: kind == ItemKind.CHECK)  # read again and again
+        here = [p for p in repeats if start <= p < stop and written[p] and not checks[p - start]]
         far = np.array([first_table[place] != number for place in here], dtype=np.bool_)
         noted = [*block.noted, *repeat_doubts(block, start, here, named, written, far)]
         by_row = dict(zip(block.rows.tolist(), ids[start:stop], strict=True)) if noted else {}
