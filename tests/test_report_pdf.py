@@ -151,5 +151,5 @@ def test_unknown_lot_names_the_lots_there_are(tmp_path: Path) -> None:
 
 
 def test_unwritable_path_is_an_output_error(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match=re.escape("r.pdf cannot be written")):
+    with pytest.raises(OutputError, match=re.escape("r.pdf: cannot be written")):
         write_report(invented(40), None, "0.1.0", tmp_path / "nowhere" / "r.pdf")

@@ -40,7 +40,8 @@ def write_report(screening: Screening, lot: str | None, version: str, path: Path
     try:
         path.write_bytes(pdf)
     except OSError as error:
-        raise OutputError(f"{path.name} cannot be written: {error.strerror}") from error
+        told = say("cli.cannot_write", path=path.name, reason=error.strerror or error)
+        raise OutputError(told) from error
 
 
 def report_bytes(view: ReportView) -> bytes:
