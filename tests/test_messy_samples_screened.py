@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import pandas as pd
+import pytest
 
 import lotscreen
 from lotscreen.intake import ReadOptions
@@ -47,6 +48,7 @@ def test_the_tin_box_has_its_grams_found_and_its_nine_carat_pulled() -> None:
     assert grams.str.contains("10 coins in a row").all()
 
 
+@pytest.mark.slow  # forty-three types are fitted
 def test_the_wrong_planchets_and_trade_dollars_are_found_among_types_alone() -> None:
     coins = findings("wrong_planchet.csv")
     assert found(coins, "on a cent's planchet")["consistent"] == 0
