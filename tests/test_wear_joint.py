@@ -12,6 +12,7 @@ from lotscreen.records import Floats
 from lotscreen.standards import load_standards
 from lotscreen.wear import GaugeFit, grid
 from lotscreen.wear.components import box_cells, box_density, boxes, components
+from lotscreen.wear.gauge_fit import refine
 from lotscreen.wear.joint import (
     DateWear,
     Ground,
@@ -50,6 +51,60 @@ def test_box_densities_are_densities() -> None:
     assert GROUND.box.equal.sum() == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("reading", [5.35, 5.60, 5.85, 6.05])
+def test_wear_shown_under_each_component_equals_quadrature(reading: float) -> None:
+    """Tweedie's formula against the integral over the date's (normal) wear."""
+    mean, sd, low, high = 0.03, 0.01, np.array([reading - 0.005]), np.array([reading + 0.005])
+    date = DateWear(np.array([mean]), np.array([sd]))
+    terms = weight_terms(GROUND, low, high, np.array([U]), date)
+    wear = np.linspace(mean - 7 * sd, mean + 7 * sd, 1401)
+    prior = np.exp(-0.5 * np.square((wear - mean) / sd))
+    soft = np.sqrt((1 - TAIL_SHARE + TAIL_SHARE * TAIL_TIMES**2) * STRUCK.sd_g**2 + U**2)
+    box, compared = GROUND.box, 0
+    for k in range(len(box.equal)):
+        if box.weight_high[k] > 1.5 or terms.cell[0, k] < 1e-6:
+            continue
+        # The range itself is taken at the date's mean wear, as the engine does.
+        at, to = (STRUCK.mean_g(np.array(mean)) * x[k] for x in (box.weight_low, box.weight_high))
+        middle = 0.5 * (box.weight_low[k] + box.weight_high[k]) * STRUCK.weight_g
+        given = prior * box_cells(low, high, at - middle * (wear - mean),
+                                  to - middle * (wear - mean), np.array(soft))  # fmt: skip
+        slow = float(given @ wear / given.sum())
+        if abs(slow - mean) > 2.9 * sd:
+            assert abs(terms.wear[0, k] - mean) == pytest.approx(3 * sd, rel=0.1)  # held there
+            continue
+        spread = float(np.sqrt(given @ np.square(wear - slow) / given.sum()))
+        assert terms.wear[0, k] == pytest.approx(slow, abs=0.05 * sd)
+        assert terms.wear_sd[0, k] == pytest.approx(spread, rel=0.06)
+        compared += 1
+    assert compared >= 3
+
+
+def test_slope_of_thickness_is_not_the_dates(rng: np.random.Generator) -> None:
+    """Old designs stand higher and are more worn: coins of one date give the slope."""
+    year = np.repeat(np.arange(1900.0, 1940.0), 25)
+    typical = 0.05 * (1940 - year) / 40
+    wear = typical * rng.gamma(2.0, 0.5, len(year))
+    thickness = 1.8 - 1.4 * wear + 1.5 * typical + rng.normal(0, 0.04, len(year))
+    start = GaugeFit(1.80, 0.0, 0.05, 0.001, 500.0, 500, "", True, 0.02)
+    found = refine(start, thickness, wear, np.ones(len(year)), 0.02, year)
+    assert found.slope_mm == pytest.approx(-1.4, abs=0.2)
+    assert np.polyfit(wear, thickness, 1)[0] > -1.0
+
+
+def test_coins_that_depart_do_not_lift_their_dates(rng: np.random.Generator) -> None:
+    """A coin counts for its date's thickness by its chance to be honest."""
+    year = np.tile(np.arange(1900.0, 1930.0), 20)
+    thick = np.arange(len(year)) % 4 == 0
+    residual = rng.normal(0, 0.03, len(year)) + np.where(thick, 0.06, 0.0)
+    told = fit_relief(residual, year, np.where(thick, 0.02, 1.0), 0.03)
+    untold = fit_relief(residual, year, np.ones(len(year)), 0.03)
+    assert told is not None
+    assert untold is not None
+    assert abs(float(np.average(told.mean_mm, weights=told.coins))) < 0.005
+    assert float(np.average(untold.mean_mm, weights=untold.coins)) > 0.01
+
+
 def _drawn(n: int, rng: np.random.Generator) -> tuple[Floats, Floats, Floats]:
     """Honest coins drawn from the model itself: weight as read, diameter, thickness."""
     wear = rng.choice(grid.WEAR, n, p=WEAR) * np.exp(grid.STEP * (rng.random(n) - 0.5))
@@ -73,7 +128,7 @@ def _scores(weight: Floats, lengths: Lengths) -> Floats:
     before = float(WEAR @ grid.WEAR)
     spread = float(np.sqrt(WEAR @ np.square(grid.WEAR) - before**2))
     date = DateWear(np.full(n, before), np.full(n, spread))
-    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths, date)
+    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths)
     honest = honest_terms(GROUND, cell, lengths, mean, sd)
     return np.log(terms @ GROUND.box.equal / honest)
 
@@ -116,7 +171,7 @@ def test_shares_of_the_departures_are_recovered(rng: np.random.Generator) -> Non
     cell = np.maximum(given.sum(axis=1), 1e-290)
     mean = given @ grid.WEAR / cell
     date = DateWear(np.full(n, 0.025), np.full(n, 0.02))
-    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths, date)
+    terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths)
     share, shares = departing_shares(
         honest_terms(GROUND, cell, lengths, mean, np.full(n, 0.002)), terms, GROUND.box.equal
     )
@@ -129,7 +184,7 @@ def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> 
     """The closed form against the course computed again without the coin."""
     year = np.repeat(np.arange(1900.0, 1930.0), 4)
     residual = rng.normal(0, 0.03, len(year)) + np.where(year < 1916, -0.03, 0.03)
-    relief = fit_relief(residual, year, 0.03)
+    relief = fit_relief(residual, year, np.ones(len(year)), 0.03)
     assert relief is not None
     assert relief.course_sd_mm > 0
     used = counts(residual, 0.03)
@@ -143,4 +198,4 @@ def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> 
         slow, doubt = offsets(without, year, residual, np.zeros(len(year), np.bool_))
         assert mean[coin] == pytest.approx(slow[coin], abs=1e-9)
         assert variance[coin] == pytest.approx(doubt[coin], rel=1e-6)
-    assert fit_relief(residual[:20], year[:20], 0.03) is None
+    assert fit_relief(residual[:20], year[:20], np.ones(20), 0.03) is None

@@ -110,7 +110,7 @@ def _log_ratio(rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted) 
     ground = predictor(fit).ground
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
-    terms = component_terms(ground, weight, lengths, date)
+    terms = component_terms(ground, weight, lengths)
     honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
     return np.asarray(np.log(terms @ predictor(fit).score_shares / honest))
 

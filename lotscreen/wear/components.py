@@ -134,6 +134,20 @@ def box_cells(low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats) -
     return np.asarray(np.maximum(below(high) - below(low), 0.0))
 
 
+def box_slopes(
+    low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats
+) -> tuple[Floats, Floats]:
+    """First and second derivative of :func:`box_cells` as the box moves down; broadcast."""
+
+    def density(x: Floats) -> tuple[Floats, Floats]:
+        a, b = (x - at) / soft, (x - to) / soft
+        heights = (np.exp(-0.5 * a * a) - np.exp(-0.5 * b * b)) / (_SQRT_2PI * soft)
+        return (ndtr(a) - ndtr(b)) / (to - at), heights / (to - at)
+
+    (up, bend_up), (down, bend_down) = density(high), density(low)
+    return np.asarray(up - down), np.asarray(bend_up - bend_down)
+
+
 def _ramp(x: Floats, soft: Floats) -> Floats:
     z = x / soft
     return np.asarray(soft * (z * ndtr(z) + np.exp(-0.5 * z * z) / _SQRT_2PI))

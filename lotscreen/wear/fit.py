@@ -30,13 +30,16 @@ from lotscreen.wear.predict import CoinRows, Predicted, predictor
 from lotscreen.wear.relief import fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
-from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
+from lotscreen.wear.weight_fit import CellCounts, WeightFit, count_cells, fit_weights
 from lotscreen.words import say
 
 _MATE_LIMIT = 0.01
 _WEAR_CLASSES = 16
-_TWO_PASSES_FROM = 30
+_AGAIN_FROM = 30
 _GAUGE_TURNS = 3
+ORACLE = None
+_PASSES = 4
+_SETTLED_CHANCE = 0.0005
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,45 +170,44 @@ def _fit_type(
     coins: ItemTable, pieces: ItemTable, coin_type: CoinType, belief: ScaleBelief,
     settings: Settings,
 ) -> TypeFit:  # fmt: skip
-    """Two passes: weights alone, then with coins that diameter and thickness show to be
-    departing counted less."""
+    """Weights alone first; then, as long as lengths say more, weights again with each coin
+    counted by its chance to be honest by all its readings."""
     end = settings.circulation_end or coin_type.circulation_end
     rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
                     np.ones(len(coins), np.bool_))  # fmt: skip
     silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
-
-    def weighed(weight: Floats | None, start: WeightFit | None) -> WeightFit:
-        cells = count_cells(rows.low_g, rows.high_g, rows.u_g, rows.year, weight)
-        return fit_weights(coin_type, cells, belief, end, settings, start)
-
-    found = weighed(None, None)
+    found = fit_weights(coin_type, _cells(rows, None), belief, end, settings)
     first = _as_type_fit(coin_type, len(coins), end, belief, found, silent, silent)
     seen = predictor(first).predict(rows)
-    joint = _with_shares(_with_gauges(first, coins, pieces, seen, settings), coins, rows, seen)
-    if joint.lengths_honest is not None and len(coins) >= _TWO_PASSES_FROM:
-        found = weighed(joint.lengths_honest, found)
+    now, honest = _with_shares(
+        _with_gauges(first, coins, pieces, seen, settings), coins, rows, seen
+    )
+    speaks = now.diameter.speaks or now.thickness.speaks
+    for _ in range(_PASSES if speaks and len(coins) >= _AGAIN_FROM else 0):
+        found = fit_weights(coin_type, _cells(rows, honest), belief, end, settings, found, True)
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
-                             joint.fit.diameter, joint.fit.thickness)  # fmt: skip
+                             now.diameter, now.thickness)  # fmt: skip
         seen = predictor(again).predict(rows)
-        joint = _with_shares(again, coins, rows, seen)
+        before = honest
+        now, honest = _with_shares(again, coins, rows, seen)
+        if np.abs(honest - before).mean() < _SETTLED_CHANCE:
+            break
     lightest = coin_type.weight_g * (1 - slick_wear(coin_type))
     return replace(
-        joint.fit, typical_wear=predictor(joint.fit).wear_classes(rows, _WEAR_CLASSES),
+        now, typical_wear=predictor(now).wear_classes(rows, _WEAR_CLASSES),
         beyond_slick_share=float(np.mean(rows.high_g < lightest)),
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """A fit with gauges and shares, and each coin's chance to be honest by its lengths
-    alone (None where no length speaks)."""
-
-    fit: TypeFit
-    lengths_honest: Floats | None
+def _cells(rows: CoinRows, weight: Floats | None) -> CellCounts:
+    return count_cells(rows.low_g, rows.high_g, rows.u_g, rows.year, weight)
 
 
-def _with_shares(fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted) -> _Joint:
-    """Alternate gauges and shares of the departures, each learned with the other known."""
+def _with_shares(
+    fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted
+) -> tuple[TypeFit, Floats]:
+    """Alternate gauges and shares of the departures, each learned with the other known;
+    also each coin's chance to be honest (n,)."""
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
@@ -213,20 +215,13 @@ def _with_shares(fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted
         ground = ground_of(fit)
         lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
         honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
-        terms = component_terms(ground, weight, lengths, date)
+        terms = component_terms(ground, weight, lengths)
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
+        chance = honest_chance(honest, terms, share, shares)
         if turn < _GAUGE_TURNS - 1:
-            chance = honest_chance(honest, terms, share, shares)
             fit = _refined(fit, coins, lengths, seen.wear, chance)
-    if not (fit.diameter.speaks or fit.thickness.speaks):
-        return _Joint(fit, None)
-    one = np.ones(len(coins))
-    by_length = honest_chance(
-        honest_terms(ground, one, lengths, seen.wear, seen.wear_sd),
-        component_terms(ground, np.ones_like(weight), lengths, date), share, shares,
-    )  # fmt: skip
-    return _Joint(fit, by_length)
+    return fit, chance
 
 
 def _refined(
@@ -239,11 +234,18 @@ def _refined(
     ):
         has = np.isfinite(value)
         if has.any():
-            gauge = refine(gauge, value[has], wear[has], chance[has], float(np.median(u[has])))
+            gauge = refine(
+                gauge,
+                value[has],
+                wear[has],
+                chance[has],
+                float(np.median(u[has])),
+                coins.year[has],
+            )
         gauges.append(gauge)
     line = gauges[1]
     residual = coins.thickness_mm - line.reference_mm - line.slope_mm * wear
-    relief = fit_relief(residual, coins.year, line.sd_mm) if line.free_slope else None
+    relief = fit_relief(residual, coins.year, chance, line.sd_mm) if line.free_slope else None
     return replace(fit, diameter=gauges[0], thickness=line, relief=relief)
 
 

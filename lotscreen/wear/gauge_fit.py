@@ -148,13 +148,31 @@ def _core_and_tail(residual: Floats, honest: Floats, u_mm: float) -> tuple[float
     return sd, share
 
 
+def _slope_within_dates(
+    gauge: GaugeFit, value_mm: Floats, wear: Floats, weight: Floats, year: Floats
+) -> float:
+    _, date = np.unique(year, return_inverse=True)
+    total = np.maximum(np.bincount(date, weight), 1e-12)
+
+    def centred(x: Floats) -> Floats:
+        return x - (np.bincount(date, weight * x) / total)[date]
+
+    lost, lower = centred(wear), centred(value_mm)
+    usual = -THICKNESS_PER_WEAR * gauge.reference_mm
+    prior = (gauge.sd_mm / (_THICKNESS_PER_WEAR_SD * gauge.reference_mm)) ** 2
+    up = float(np.sum(weight * lost * lower)) + usual * prior
+    return up / (float(np.sum(weight * np.square(lost))) + prior)
+
+
 def refine(
-    gauge: GaugeFit, value_mm: Floats, wear: Floats, honest: Floats, u_mm: float
+    gauge: GaugeFit, value_mm: Floats, wear: Floats, honest: Floats, u_mm: float, year: Floats
 ) -> GaugeFit:
     """The gauge learned again with each coin counted by its chance to be honest.
 
     1-D arrays over the coins with the reading; ``honest`` 0..1; ``u_mm`` the uncertainty
-    of a typical reading. A diameter keeps its slope; its reference stays near.
+    of a typical reading. A diameter keeps its slope; its reference stays near. The slope of
+    a thickness comes from coins of one date against each other, because designs change
+    with the dates as wear does.
     """
     total = float(honest.sum())
     if not gauge.speaks or gauge.note or total < 8:
@@ -165,11 +183,8 @@ def refine(
     near = honest * (np.abs(residual) < 3 * gauge.sd_mm)
     reference, slope = gauge.reference_mm, gauge.slope_mm
     if gauge.free_slope:
-        prior = gauge.sd_mm / (_THICKNESS_PER_WEAR_SD * reference)
-        root = np.sqrt(near)
-        design = np.vstack([np.column_stack([root, root * wear]), [0.0, prior]])
-        target = np.append(root * value_mm, -THICKNESS_PER_WEAR * reference * prior)
-        reference, slope = (float(x) for x in np.linalg.lstsq(design, target, rcond=None)[0])
+        slope = _slope_within_dates(gauge, value_mm, wear, near, year)
+        reference = float(np.average(value_mm - slope * wear, weights=near))
         residual = value_mm - reference - slope * wear
     sd, tail_share = _core_and_tail(residual, honest, u_mm)
     return replace(

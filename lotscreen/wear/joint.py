@@ -13,12 +13,14 @@ from typing import Protocol
 import numpy as np
 
 from lotscreen.records import Bools, Floats
-from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, boxes
+from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, box_slopes, boxes
 from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
 
 _LEAST_DENSITY = 1e-290
+_LEAST_CELL = 1e-12
+_MOST_SDS, _LEAST_LEFT = 3.0, 0.02
 
 
 def gauge_density(z: Floats, tail_share: float) -> Floats:
@@ -71,18 +73,45 @@ class Lengths:
     thickness_mm: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class WeightTerms:
+    """What the weights of n coins say under each of K components: probability of the
+    ``cell`` and the wear (mean and sd) that a coin of the component then has, n x K."""
+
+    cell: Floats
+    wear: Floats
+    wear_sd: Floats
+
+
 def weight_terms(
     ground: Ground, low_g: Floats, high_g: Floats, u_g: Floats, date: DateWear
-) -> Floats:
-    """Probability of each cell under each component, n x K."""
+) -> WeightTerms:
+    """What each component says of each cell low..high of readings (n,).
+
+    The wear of a coin of the component, given its weight, follows from how the cell's
+    probability changes with the date's wear (taken as normal): its mean moves by the
+    variance times the slope of the log probability, its variance likewise (Tweedie's
+    formula: Efron, Journal of the American Statistical Association 106, 2011).
+    """
     struck, box = ground.struck, ground.box
     honest = struck.mean_g(date.mean)[:, None]
     core = VARIANCE_FACTOR * struck.sd_g**2 + np.square(u_g)
-    soft = np.sqrt(core + np.square(struck.weight_g * date.sd))[:, None]
-    return box_cells(
-        low_g[:, None], high_g[:, None], honest * box.weight_low[None, :],
-        honest * box.weight_high[None, :], soft,
-    )  # fmt: skip
+    sd = date.sd[:, None]
+    grams_per_wear = struck.weight_g * 0.5 * (box.weight_low + box.weight_high)
+    soft = np.sqrt(core[:, None] + np.square(grams_per_wear * sd))
+    low, high = low_g[:, None], high_g[:, None]
+    at, to = honest * box.weight_low, honest * box.weight_high
+    cell = box_cells(low, high, at, to, soft)
+    if not (ground.diameter.speaks or ground.thickness.speaks):
+        return WeightTerms(cell, date.mean[:, None], date.sd[:, None])
+    rise, bend = box_slopes(low, high, at, to, soft)
+    known = np.maximum(cell, _LEAST_CELL)
+    slope = grams_per_wear * rise / known
+    curve = np.square(grams_per_wear) * bend / known - np.square(slope)
+    moved = np.clip(sd * slope, -_MOST_SDS, _MOST_SDS)
+    left = np.clip(1 + np.square(sd) * curve, _LEAST_LEFT, 1.0)
+    wear = np.maximum(date.mean[:, None] + sd * moved, 0.0)
+    return WeightTerms(cell, wear, sd * np.sqrt(left))
 
 
 def effective_sd(gauge: GaugeFit) -> float:
@@ -103,13 +132,17 @@ def honest_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floa
     return np.asarray(gauge_density(z, gauge.tail_share) / sd)
 
 
-def length_terms(value_mm: Floats, gauge: GaugeFit, date: DateWear, ranges: Ranges) -> Floats:
-    """Density of a length under each component, value's axes + (K,); ``date`` broadcasts
-    against ``value_mm``."""
-    base = (gauge.reference_mm + gauge.slope_mm * date.mean)[..., None]
-    soft = np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * date.sd))[..., None]
-    at, to = base + gauge.reference_mm * ranges.low, base + gauge.reference_mm * ranges.high
-    return box_density(value_mm[..., None], at, to, soft)[..., ranges.of]
+def length_terms(value_mm: Floats, gauge: GaugeFit, ranges: Ranges, weight: WeightTerms) -> Floats:
+    """Density of a length (n, or n x nodes) under each component, value's axes + (K,),
+    given the wear that the weight shows under each."""
+    wear, wear_sd = weight.wear, weight.wear_sd
+    if value_mm.ndim > 1:
+        wear, wear_sd = wear[:, None, :], wear_sd[:, None, :]
+    base = gauge.reference_mm + gauge.slope_mm * wear
+    soft = np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * wear_sd))
+    low, high = ranges.low[ranges.of], ranges.high[ranges.of]
+    at, to = base + gauge.reference_mm * low, base + gauge.reference_mm * high
+    return box_density(value_mm[..., None], at, to, soft)
 
 
 def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -> Floats:
@@ -124,16 +157,16 @@ def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -
     return np.asarray(base + (thickness_mm - mean - base) * np.sqrt(spread2 / (spread2 + variance)))
 
 
-def component_terms(ground: Ground, weight: Floats, lengths: Lengths, date: DateWear) -> Floats:
+def component_terms(ground: Ground, weight: WeightTerms, lengths: Lengths) -> Floats:
     """Joint density of n coins under each component, n x K, from their ``weight`` terms."""
-    box, total = ground.box, weight
+    total = weight.cell
     for value, gauge, ranges in (
-        (lengths.diameter_mm, ground.diameter, box.diameter),
-        (lengths.thickness_mm, ground.thickness, box.thickness),
+        (lengths.diameter_mm, ground.diameter, ground.box.diameter),
+        (lengths.thickness_mm, ground.thickness, ground.box.thickness),
     ):
         has = np.isfinite(value)
         if gauge.speaks and has.any():
-            terms = length_terms(np.where(has, value, 0.0), gauge, date, ranges)
+            terms = length_terms(np.where(has, value, 0.0), gauge, ranges, weight)
             total = total * np.where(has[:, None], terms, 1.0)
     return np.maximum(total, _LEAST_DENSITY)
 

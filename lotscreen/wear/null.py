@@ -14,7 +14,6 @@ import numpy as np
 
 from lotscreen.records import Floats
 from lotscreen.wear import grid
-from lotscreen.wear.components import Ranges
 from lotscreen.wear.joint import (
     DateWear,
     Ground,
@@ -94,10 +93,20 @@ def _null_table(
     spread = sqrt(max(float(wear @ np.square(grid.WEAR)) - before**2, 0.0))
     date = DateWear(np.full(len(cell), before), np.full(len(cell), spread))
     u = np.full(len(cell), readings.u_g)
-    ratio = shares[None, :] * weight_terms(ground, low, high, u, date) / cell[:, None]
-    box = ground.box
-    across = _length_ratio(ground.diameter, readings.diameter, date, mean, sd, box.diameter)
-    thick = _length_ratio(ground.thickness, readings.thickness, date, mean, sd, box.thickness)
+    weight = weight_terms(ground, low, high, u, date)
+    ratio = shares[None, :] * weight.cell / cell[:, None]
+    across, thick = np.ones((len(cell), 1, len(shares))), np.ones((len(cell), 1, len(shares)))
+    if readings.diameter and ground.diameter.speaks:
+        value, density = _length_nodes(ground.diameter, mean, sd)
+        across = (
+            length_terms(value, ground.diameter, ground.box.diameter, weight) / density[:, :, None]
+        )
+    if readings.thickness and ground.thickness.speaks:
+        value, density = _length_nodes(ground.thickness, mean, sd)
+        thick = (
+            length_terms(value, ground.thickness, ground.box.thickness, weight)
+            / density[:, :, None]
+        )
     total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
     score = np.log(np.maximum(total, 1e-200))
     node = mass[:, None, None] * _share(across, ground.diameter)[None, :, None]
@@ -130,16 +139,11 @@ def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes
     return _Nodes(low, high, whole, tails_given_wear(low, high, u, struck).cell)
 
 
-def _length_ratio(
-    gauge: GaugeFit, read: bool, date: DateWear, wear: Floats, wear_sd: Floats, ranges: Ranges
-) -> Floats:
-    """Components' density over honest density at each node, cells x nodes x K."""
-    if not (read and gauge.speaks):
-        return np.ones((len(wear), 1, len(ranges.of)))
+def _length_nodes(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> tuple[Floats, Floats]:
+    """Lengths at the nodes of honest coins of each wear, and their density there."""
     sd = honest_length_sd(gauge, wear_sd)[:, None]
     value = (gauge.reference_mm + gauge.slope_mm * wear)[:, None] + sd * _Z[None, :]
-    terms = length_terms(value, gauge, DateWear(date.mean[:, None], date.sd[:, None]), ranges)
-    return terms / (gauge_density(_Z, gauge.tail_share)[None, :] / sd)[:, :, None]
+    return value, gauge_density(_Z, gauge.tail_share)[None, :] / sd
 
 
 def _log_tail(score: Floats, probability: Floats) -> Floats:

@@ -20,6 +20,7 @@ _COURSE_YEARS = (6.0, 20.0)
 _OWN_SDS_MM = (0.002, 0.008, 0.02)
 _LEAST_COINS, _LEAST_DATES = 40, 4
 _MATE_SDS = 3.5
+_LEAST_WEIGHT = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,15 +43,15 @@ def counts(residual_mm: Floats, sd_mm: float) -> Bools:
     return np.asarray(np.abs(residual_mm) < _MATE_SDS * sd_mm)
 
 
-def fit_relief(residual_mm: Floats, year: Floats, sd_mm: float) -> Relief | None:
-    """Offsets by date from residuals about the type's line (1-D, NaN: not read); None
-    where the lot is too small to tell."""
+def fit_relief(residual_mm: Floats, year: Floats, honest: Floats, sd_mm: float) -> Relief | None:
+    """Offsets by date from residuals about the type's line (1-D, NaN: not read), each coin
+    counted by its chance to be ``honest`` (0..1); None where the lot is too small to tell."""
     use = np.isfinite(residual_mm) & np.isfinite(year) & counts(residual_mm, sd_mm)
     years, date = np.unique(year[use], return_inverse=True)
-    if use.sum() < _LEAST_COINS or len(years) < _LEAST_DATES:
+    if honest[use].sum() < _LEAST_COINS or len(years) < _LEAST_DATES:
         return None
-    n = np.bincount(date).astype(np.float64)
-    mean = np.bincount(date, residual_mm[use]) / n
+    n = np.maximum(np.bincount(date, honest[use]), _LEAST_WEIGHT)
+    mean = np.bincount(date, honest[use] * residual_mm[use]) / n
     options = [
         Relief(years, n, mean, sd_mm, course, span, own)
         for course in _COURSE_SDS_MM
@@ -104,8 +105,8 @@ def offsets(
     n, date_mean = relief.coins[place[known]], relief.mean_mm[place[known]]
     residual = np.where(np.isfinite(residual_mm[known]), residual_mm[known], np.inf)
     taken = in_fit[known] & counts(residual, relief.sd_mm)
-    left = np.where(taken, n - 1, n)
-    total = n * date_mean - np.where(taken, residual, 0.0)
+    left = np.where(taken, np.maximum(n - 1, 0.0), n)
+    total = np.where(left > 0, n * date_mean - np.where(taken, residual, 0.0), 0.0)
     precision = 1 / doubt + left / relief.sd_mm**2
     mean[known] = (without / doubt + total / relief.sd_mm**2) / precision
     variance[known] = 1 / precision

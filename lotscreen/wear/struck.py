@@ -16,7 +16,7 @@ from scipy.special import ndtr
 from lotscreen.records import Floats, Ints
 from lotscreen.wear.grid import STEP, WEAR
 
-TAIL_SHARE = 0.05
+TAIL_SHARE = 0.01
 TAIL_TIMES = 2.5
 VARIANCE_FACTOR = 1 - TAIL_SHARE + TAIL_SHARE * TAIL_TIMES**2
 

@@ -103,12 +103,13 @@ def line_prior(
 
 def fit_weights(
     coin_type: CoinType, cells: CellCounts, belief: ScaleBelief, end: int, settings: Settings,
-    start: WeightFit | None = None,
+    start: WeightFit | None = None, apart: bool = False,
 ) -> WeightFit:  # fmt: skip
     """Fit the honest weight distribution to ``cells`` (at least one coin).
 
     ``belief`` is what is known of the balance, ``end`` the year circulation ended,
-    ``start`` an earlier fit to go on from.
+    ``start`` an earlier fit to go on from. ``apart``: the counts are already of honest
+    coins, each by its chance to be one; no part is then absorbed as departing.
     """
     prior = line_prior(coin_type, cells.years, cells.counts.sum(axis=1), end, settings)
     typical_year = float(np.nanmedian(cells.years)) if np.isfinite(cells.years).any() else np.nan
@@ -124,15 +125,16 @@ def fit_weights(
     for turn in range(rounds):
         if turn % 4 == 0:
             state.renew_cells(struck)
-        step = state.expect(shape, share, strips)
+        step = state.expect(shape, 0.0 if apart else share, strips)
         shape = smooth_shape(step.shape_counts, shape)
         struck = _update_struck(struck, step, cells, prior_sd, belief, settings)
-        share, strips = false_part.update(step.false_counts, state.total)
+        if not apart:
+            share, strips = false_part.update(step.false_counts, state.total)
         if abs(step.log_likelihood - last) < _SETTLED * state.total and turn > least:
             break
         last = step.log_likelihood
     state.renew_cells(struck)
-    final = state.expect(shape, share, strips)
+    final = state.expect(shape, 0.0 if apart else share, strips)
     return WeightFit(
         struck, prior_sd, shape, share, strips, final.levels, prior, cells.years,
         cells.counts.sum(axis=1),

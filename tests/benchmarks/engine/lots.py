@@ -41,6 +41,7 @@ _UM_PER_MM = 1000.0
 _MOST_COINS_A_DATE = 80.0
 _SOME_THICKNESSES = 0.3
 _TAIL_TIMES = 3.0
+_SLICK_DEPTH_MM, _REDRAWS = 0.08, 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,7 @@ def draw(plan: Plan, seed: int) -> Lot:
     struck = strike(coin_type, year, coinage.designs, -plan.lighter, minting, stands)
     _make(struck, kind, False, making)
     share_worn = np.array([1.0 if k == "honest" else ALL_KINDS[k].worn_share for k in kind])
-    worn = wear_down(struck, depth * share_worn * WORLDS[plan.world](use, plan.coins), use)
+    worn = wear_down(struck, _depth_mm(depth * share_worn, plan.world, use), use)
     wear_share = 1.0 - worn.weight_g / struck.weight_g
     _make(worn, kind, True, making)
     which = np.searchsorted(np.asarray(coinage.designs), year, side="right")
@@ -176,6 +177,18 @@ def _mean_depth_mm(
     luck = np.exp(rng.normal(0.0, plan.date_log_sd, len(dates)))
     used = coinage.in_use_until + plan.in_use_longer - dates
     return np.asarray((rate * used * luck)[date])
+
+
+def _depth_mm(mean_mm: Floats, world: str, rng: np.random.Generator) -> Floats:
+    """Depth worn from each coin's faces, unequal as the world has it. A coin slick on both
+    faces shows neither type nor date and is in no lot by date: another takes its place."""
+    found = mean_mm * WORLDS[world](rng, len(mean_mm))
+    for _ in range(_REDRAWS):
+        slick = np.flatnonzero(found > _SLICK_DEPTH_MM)
+        if not len(slick):
+            break
+        found[slick] = mean_mm[slick] * WORLDS[world](rng, len(slick))
+    return np.minimum(found, _SLICK_DEPTH_MM)
 
 
 def _kinds(plan: Plan, rng: np.random.Generator) -> Texts:
