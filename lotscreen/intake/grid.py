@@ -130,6 +130,10 @@ class Column:
         found: Texts = self.levels[self.codes]
         return found
 
+    def text(self, row: int) -> str:
+        """The text of one row."""
+        return str(self.levels[self.codes[row]])
+
     def filled(self) -> Bools:
         """Rows whose cell is not blank."""
         return self._asked(str.strip, of_numbers=True)
@@ -210,18 +214,24 @@ def column_of(header: str, cells: Sequence[object]) -> Column:
         numbers = _number_column(header, cells)
         if numbers is not None:
             return numbers
-    kinds = set(map(type, cells))
     found: Texts = np.empty(len(cells), dtype=object)
     found[:] = cells
-    if not kinds <= {str, float}:
-        found[:] = [_plain(cell) for cell in cells]
     codes, levels = pd.factorize(found)
+    if (codes < 0).any() or not all(map(_unlike_others, levels)):
+        found[:] = [_plain(cell) for cell in cells]
+        codes, levels = pd.factorize(found)
     nothing = codes < 0
     if nothing.any():
         found[nothing] = ""
         codes, levels = pd.factorize(found)
     texts = [cell_text(cell) for cell in levels]
     return Column(header, tuple(levels), text_levels(texts), codes.astype(np.int64, copy=False))
+
+
+def _unlike_others(cell: object) -> bool:
+    """Whether no cell of another kind passes for the same: a text, or a number that True and
+    False do not equal."""
+    return type(cell) is str or (type(cell) is float and cell not in (0.0, 1.0))
 
 
 def _number_column(header: str, cells: Sequence[object]) -> Column | None:

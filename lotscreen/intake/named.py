@@ -55,8 +55,8 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
         sections = tuple(s for s in senses.sections if s.role == role)
         column, used = under_sections(column, sections, items)
         of_use.update(used)
-        own_lines = {s.row for s in sections if column.texts[s.row] == s.text}
-        usable = items | np.isin(np.arange(size), list(own_lines))
+        usable = items.copy()
+        usable[[s.row for s in sections if column.text(s.row) == s.text]] = True
         if role == "group":
             usable = usable | (senses.reason == "note")
         may_be_blank = role != "date" and not sections
@@ -114,15 +114,14 @@ def as_name(text: str) -> str:
 def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Noted]:
     """One doubt a run of filled cells; one for all with the same text where many."""
     column = filled.column
-    texts = column.texts
     for first, last, origin in filled.merged_runs:
         rows = _rows_in_words(table.first_row + origin, table.first_row + last)
-        yield block_doubt("merged", first, column.header, "", rows=rows, text=texts[origin])
+        yield block_doubt("merged", first, column.header, "", rows=rows, text=column.text(origin))
     for key, runs in (("ditto", filled.runs), ("blank_filled", filled.blank_runs)):
         by_text: dict[str, list[tuple[int, int, int]]] = {}
         for run in runs:
             if items[run[0] : run[1] + 1].any():
-                by_text.setdefault(str(texts[run[0]]), []).append(run)
+                by_text.setdefault(column.text(run[0]), []).append(run)
         for text, alike in by_text.items():
             many = len(alike) > _MOST_RUNS_NAMED
             for first, last, origin in alike[:1] if many else alike:

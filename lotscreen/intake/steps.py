@@ -57,11 +57,12 @@ def steps_in_order(values: Floats, decimals: Ints) -> Floats:
     base = _written_step(values, decimals)
     steps = np.full(len(values), np.nan)
     tenths = np.rint(values / (base / 10)).astype(np.int64)
-    off_grid = tenths % 10 != 0
+    counts = tenths // 10
+    off_grid = tenths != counts * 10
     for start, stop in _stretches(off_grid, _log_ratio(0.9, 1 - _SHARE)):
         steps[start:stop] = base / 10
     for multiple in _MULTIPLES:
-        on_grid = (tenths // 10 % multiple == 0) & ~off_grid & np.isnan(steps)
+        on_grid = (counts % multiple == 0) & ~off_grid & np.isnan(steps)
         for start, stop in _stretches(on_grid, _log_ratio(_SHARE, 1 / multiple)):
             different = len(np.unique(tenths[start:stop][on_grid[start:stop]]))
             if float(multiple) ** -different <= _ODDS and np.isnan(steps[start:stop]).all():
