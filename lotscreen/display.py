@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lotscreen.records import Floats
+from lotscreen.records import Floats, Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,29 @@ class SightMark:
 
 
 @dataclass(frozen=True, slots=True)
+class QuantilePlot:
+    """Residuals in order against the normal: paired arrays over the places shown, with a
+    band that holds for all of them in 95 of 100 honest lots; ``outside`` of them are not
+    in it."""
+
+    normal: Floats
+    residual: Floats
+    low: Floats
+    high: Floats
+    outside: int
+
+
+@dataclass(frozen=True, slots=True)
+class Parade:
+    """The real lot among honest ones drawn from the fit: ``counts`` (lots x bars) between
+    the same ``edges_g``; the real one is the row ``real``."""
+
+    edges_g: Floats
+    counts: Ints
+    real: int
+
+
+@dataclass(frozen=True, slots=True)
 class TypeDisplay:
     """What is drawn of one type in one lot.
 
@@ -49,7 +72,9 @@ class TypeDisplay:
     consistent. ``year_*``: by year struck, expected loss in per cent of the standard
     with the 95 % interval of one coin. ``cloud_*``: closed contours of the honest
     weight-thickness cloud, one a level (share inside), empty when thickness did not
-    speak. All lengths mm, all weights g.
+    speak. ``false_density_per_g``: the part of the fit that is not honest coin, by
+    weight alone, at the weights of the curve, ``false_share`` of all coins (None: not told).
+    All lengths mm, all weights g.
     """
 
     type_key: str
@@ -76,3 +101,7 @@ class TypeDisplay:
     directions: tuple[Direction, ...]
     sight_lines: tuple[SightLine, ...]
     sight_marks: tuple[SightMark, ...]
+    false_density_per_g: Floats | None = None
+    false_share: float = 0.0
+    quantiles: QuantilePlot | None = None
+    parade: Parade | None = None

@@ -23,8 +23,16 @@ from lotscreen.instruments import (
 )
 from lotscreen.intake import ReadOptions, read_frame, read_sheets
 from lotscreen.intake.years import with_year_doubts
+from lotscreen.lot.across import LookAlikes, look_alikes
+from lotscreen.lot.density import ApparentDensity, apparent_densities
 from lotscreen.lot.pictures import type_display
-from lotscreen.lot.state import LotRows, fitted_rows, largest_departure, lot_statement
+from lotscreen.lot.state import (
+    LotRows,
+    fitted_rows,
+    largest_departure,
+    lot_statement,
+    rows_of,
+)
 from lotscreen.lot.statement import LotStatement
 from lotscreen.lot.worked import WorkedCoin
 from lotscreen.one_thread import one_thread
@@ -71,6 +79,8 @@ class Screening:
     besides settings, standards and seed, in the types of JSON: what was said of the sheet,
     check weights, the digest of an earlier fit. ``fitted_with_others`` is true of a result
     cut to one lot where coins of other lots had a part in what its own were compared with.
+    ``densities`` are apparent densities by item id, of coins whose size and thickness speak.
+    ``look_alikes`` are groups of coins alike across lots.
     """
 
     intake: Intake
@@ -86,6 +96,8 @@ class Screening:
     given: Mapping[str, Any] = field(default_factory=dict)
     repeats: tuple[Repeats, ...] = ()
     fitted_with_others: bool = False
+    densities: Mapping[str, ApparentDensity] = field(default_factory=dict)
+    look_alikes: tuple[LookAlikes, ...] = ()
 
     def rows_by_kind(self) -> dict[str, int]:
         """Rows used by what they are: "coin", "group" (bags too), "check", "reference"."""
@@ -187,11 +199,22 @@ def _stated(
             _lot_rows(name, rows, intake, table, findings, checks), fitted, settings
         )
         coins = rows & (table.kind == ItemKind.COIN)
-        displays[name] = _displays(table, coins, fitted, settings)
+        displays[name] = _displays(table, coins, fitted, findings, settings)
         if coins.any():
             running[name] = _running(table, coins, findings, start, settings)
     return Screening(intake, table, fitted, findings, lots, displays, running, settings,
-                     fitted.standards, seed)  # fmt: skip
+                     fitted.standards, seed,
+                     densities=apparent_densities(table, table.kind == ItemKind.COIN, fitted),
+                     look_alikes=_look_alikes(intake, table, findings, fitted),
+                     )  # fmt: skip
+
+
+def _look_alikes(
+    intake: Intake, table: ItemTable, findings: Findings, fitted: Fit
+) -> tuple[LookAlikes, ...]:
+    if len(set(table.lot)) < 2:
+        return ()
+    return look_alikes(table, intake.items["coin_id"].to_numpy(object), findings, fitted)
 
 
 def _lot_rows(
@@ -223,7 +246,7 @@ def _worked_coin(row: int, intake: Intake) -> WorkedCoin:
 
 
 def _displays(
-    table: ItemTable, coins: Bools, fitted: Fit, settings: Settings
+    table: ItemTable, coins: Bools, fitted: Fit, findings: Findings, settings: Settings
 ) -> tuple[TypeDisplay, ...]:
     shown = [
         (key, rows)
@@ -231,7 +254,7 @@ def _displays(
         if rows.sum() >= _SHOWN_FROM_COINS
     ]
     return tuple(
-        type_display(table.rows(rows), fitted.types[key], settings)
+        type_display(table.rows(rows), fitted.types[key], settings, rows_of(findings, rows))
         for key, rows in shown[:_SHOWN_TYPES]
     )
 

@@ -184,6 +184,7 @@ def _findings(rows: pd.DataFrame, items: pd.DataFrame) -> Findings:
     given |= {
         "item_id": items["item_id"].to_numpy(dtype=object),
         "expected_weight_g": expected,
+        "z_weight": (rows["weight_g"].to_numpy() - expected) / 0.2,
         "expected_low_g": expected - 0.45,
         "expected_high_g": expected + 0.25,
         "mechanisms": MECHANISMS,

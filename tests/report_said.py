@@ -5,13 +5,24 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from lotscreen.display import Direction, SightLine, SightMark, TypeDisplay
+from lotscreen.display import (
+    Direction,
+    Parade,
+    QuantilePlot,
+    SightLine,
+    SightMark,
+    TypeDisplay,
+)
 from lotscreen.lot.statement import (
+    Assumption,
     CheckStatement,
+    FalseShare,
     GroupStatement,
     LotStatement,
     OtherType,
+    Ridge,
     TypeStatement,
+    WearRate,
     WorkedLine,
 )
 from lotscreen.sequential.running import RunningChart
@@ -68,6 +79,9 @@ def _display(key: str, name: str, rows: pd.DataFrame) -> TypeDisplay:
         sight_marks=(
             SightMark("brass", -17.0, 1.0, 1.0), SightMark(".800 silver", -1.6, 0.004, 0.03),
         ),
+        false_density_per_g=np.full(200, 0.01), false_share=0.02,
+        quantiles=QuantilePlot(steps - 12.0, steps - 12.1, steps - 13.0, steps - 11.0, 0),
+        parade=Parade(np.linspace(11.0, 12.5, 9), np.ones((20, 8), np.int64), 6),
     )  # fmt: skip
 
 
@@ -82,7 +96,10 @@ def statement(lot: str, rows: pd.DataFrame, items: pd.DataFrame) -> LotStatement
         types=tuple(
             TypeStatement(
                 d.type_key, d.type_name, d.coins, 2.41, 2.33, 2.49, 0.024, True, 0.12, 0.4,
-                0.2, 240, ("Wear grows with the years in use.",),
+                0.2, 240, ("Wear grows with the years in use.", "a", "b", "seen 95 in 100"), 0.3,
+                Ridge(2.0, 2.41, 0.41, 11.0, 1.2, "a scale low, wear, or an alloy", ("no check",)),
+                WearRate(0.024, 0.023, 0.025, 0.02, 0.03, 45.0),
+                FalseShare(3.0, 1.0, 5.0, 1.0, 8.0), (Assumption("scale", "0.1 %", "0.02 %"),),
             )
             for d in drawn
         ),

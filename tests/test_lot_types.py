@@ -57,15 +57,17 @@ def test_a_coin_without_evidence_counts_as_honest() -> None:
 
 
 def test_the_printed_shift_is_the_one_noticed_in_95_of_100() -> None:
-    """A lot whose middle stands where 1 in 20 stand nearer to the standard is just noticed
+    """A lot whose mean stands where 1 in 20 stand nearer to the standard is just noticed
     when it is made lighter by the printed size; likewise heavier."""
     table = _table()
     fitted = fit(table, STANDARDS, Settings(), 0).types[HALF.key]
-    told = off(table, fitted, Settings())
+    one = np.ones(len(table))
+    told = off(table, one, fitted, Settings())
     weights = np.linspace(0.90, 1.01, 91) * fitted.coin_type.weight_g
 
     def rarity_at(weight: float) -> float:
-        return off(replace(table, weight_g=np.full(len(table), weight)), fitted, Settings()).p
+        moved = replace(table, weight_g=np.full(len(table), weight))
+        return off(moved, one, fitted, Settings()).p
 
     rare = np.array([rarity_at(w) for w in weights])
     at = weights
@@ -99,7 +101,7 @@ def test_the_ridge_gives_each_explanation_alone() -> None:
     expected = 100 * standard.wear_per_year * used.mean()
     assert told.expected_loss_percent == pytest.approx(expected, rel=1e-3)
     assert told.seen_loss_percent == pytest.approx(
-        100 * (1 - table.weight_g.mean() / standard.weight_g), abs=0.02
+        100 * (1 - table.weight_g.mean() / standard.weight_g), rel=0.02
     )
     difference = told.seen_loss_percent - told.expected_loss_percent
     assert told.lighter_percent == pytest.approx(difference)

@@ -26,12 +26,15 @@ from lotscreen.report.pages import (
 from lotscreen.report.printable import printable, shortened
 
 
-def test_each_type_has_four_drawings_with_alternative_texts() -> None:
+def test_each_type_has_its_drawings_with_alternative_texts() -> None:
     view = lot_view(invented(300, types=("us-half-1873", "us-half-1853")))
     with look():
         drawn = pictures(types.build(view))
-    assert len(drawn) == 8
-    starts = ["Histogram of", "Loss of weight of", "Thickness against weight of", "Chance to"]
+    assert len(drawn) == 16
+    starts = [
+        "Histogram of", "Loss of weight of", "Thickness against weight of", "Chance to",
+        "Residuals of", "Residuals of", "Ordered residuals of", "Twenty small histograms",
+    ]  # fmt: skip
     for picture, start in zip(drawn, starts * 2, strict=True):
         assert picture.alt.startswith(start)
     assert all(picture.width_mm <= PAGE_WIDTH_MM for picture in drawn)

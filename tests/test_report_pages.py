@@ -9,6 +9,7 @@ import pytest
 from report_blocks import flat, lot_view, pictures, tables
 from report_lot import coin_rows, invented, screening_of
 
+from lotscreen.lot.density import ApparentDensity
 from lotscreen.report.blocks import (
     Block,
     Column,
@@ -66,15 +67,35 @@ def test_set_asides_come_most_in_doubt_first_with_reason_and_next_test() -> None
     view = lot_view(invented(400))
     with look():
         blocks = set_asides.build(view)
-    rows = tables(blocks)[0].rows
     coins = view.found(["not consistent", "set aside"])
-    assert [row[0].split("\n")[0] for row in rows] == list(coins["coin_id"])
-    kinds = [row[3].split(":")[0] for row in rows]
+    titles = [b.text for b in flat(blocks) if isinstance(b, Heading) and b.level == 3]
+    assert [title.split(" · ")[0] for title in titles] == list(coins["coin_id"])
+    kinds = [title.split(" · ")[2] for title in titles]
     assert kinds == sorted(kinds, key=["not consistent", "set aside"].index)
     scores = coins.loc[coins["finding"] == "not consistent", "score"]
     assert scores.is_monotonic_decreasing
-    assert all("Next: ring it beside a known coin" in row[3] for row in rows)
-    assert len(pictures(blocks)) == -(-len(coins) // 3)
+    told = [b.text for b in flat(blocks) if isinstance(b, Paragraph)][1:]
+    assert len(told) == len(pictures(blocks)) == len(coins)
+    for text in told:
+        assert text.startswith("Read ")
+        assert "in weight (z" in text
+        assert "base metal, same size 62 %" in text
+        assert text.endswith("Next test: ring it beside a known coin.")
+    assert not tables(blocks)  # each coin is told of once
+
+
+def test_the_place_on_the_map_and_the_density_of_a_coin_are_told() -> None:
+    made = invented(400)
+    first = lot_view(made).found(["not consistent", "set aside"]).iloc[0]
+    density = ApparentDensity(8.6, 0.12, 0.83, ("brass", "copper"))
+    view = lot_view(replace(made, densities={str(first["item_id"]): density}))
+    with look():
+        blocks = flat(set_asides.build(view))
+    told = [b.text for b in blocks if isinstance(b, Paragraph)][1:]
+    assert "8.60 ±\u202f0.12 g/cm³" in told[0]
+    assert "admits brass, copper" in told[0]
+    assert not any("g/cm³" in text for text in told[1:])
+    assert all("from the middle of honest coins" in p.alt for p in pictures(blocks))
 
 
 def test_many_set_asides_are_cut_short_and_it_says_so() -> None:
@@ -85,10 +106,9 @@ def test_many_set_asides_are_cut_short_and_it_says_so() -> None:
         blocks = set_asides.build(view)
     notes = [block.text for block in flat(blocks) if isinstance(block, Paragraph)]
     assert len(tables(blocks)[0].rows) == set_asides.MOST_ROWS
-    assert f"The first {set_asides.MOST_ROWS} of 600 are shown" in " ".join(notes)
-    assert len(pictures(blocks)) == set_asides.MOST_PROFILES // 3 + 1
-    sized = view.coins["thickness_mm"].notna().sum()
-    assert f"The first {set_asides.MOST_PROFILES} of {sized} are shown" in " ".join(notes)
+    left = 600 - set_asides.MOST_PROFILES
+    assert f"The first {set_asides.MOST_ROWS} of {left} are shown" in " ".join(notes)
+    assert len(pictures(blocks)) == set_asides.MOST_PROFILES + 1
 
 
 def test_coins_to_measure_again_lie_in_the_order_of_the_rolls() -> None:

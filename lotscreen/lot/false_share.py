@@ -10,8 +10,6 @@ tail and the strips of light alloy are free, and the likelihood is at its highes
 from __future__ import annotations
 
 from dataclasses import dataclass
-from inspect import signature
-from typing import Any, cast
 
 import numpy as np
 
@@ -70,6 +68,16 @@ def false_share(coins: ItemTable, fit: TypeFit) -> ShareInterval:
     )  # fmt: skip
 
 
+def reading_densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats]:
+    """Density of the readings of ``coins`` (n,) as honest coins of their dates and as
+    departing ones, each in its fitted share: probability of the weight's cell, times
+    density per mm of each length that speaks."""
+    body, tail, light, others = _densities(coins, fit)
+    shares = fit.component_shares[_is_light(fit)]
+    departing = light @ shares + (1 - float(shares.sum())) * others
+    return (1 - fit.departing_share) * (body + tail), fit.departing_share * departing
+
+
 def _is_light(fit: TypeFit) -> Bools:
     """Which components are strips of light alloy."""
     return np.array([c.group == _LIGHT for c in components(fit.coin_type)], dtype=np.bool_)
@@ -96,9 +104,7 @@ def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, 
         for part in (np.where(in_tail, 0.0, joint), np.where(in_tail, joint, 0.0))
     )
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
-    given: tuple[Any, ...] = (ground, weight, lengths, date)
-    takes = len(signature(component_terms).parameters)
-    terms = cast(Any, component_terms)(*given[:takes])
+    terms = component_terms(ground, weight, lengths)
     light = _is_light(fit)
     rest = fit.component_shares[~light]
     return body, tail, terms[:, light], terms[:, ~light] @ (rest / max(float(rest.sum()), 1e-12))

@@ -1,9 +1,9 @@
-"""Whether a lot as a whole is off: how rare its middle is when all is as declared, and the
+"""Whether a lot as a whole is off: how rare its mean is when all is as declared, and the
 smallest shift that would have been noticed.
 
 Four things are unknown and have one mean between them: the error of the balance, the bias
 of the mint, the rate of wear, and the year in which circulation ended. Each has a width
-declared before the lot is seen (settings and the type's wear allowance). The middle weight
+declared before the lot is seen (settings and the type's wear allowance). The mean weight
 of a lot is compared with its distribution under all of these together.
 """
 
@@ -12,13 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import betainc, ndtr
+from scipy.special import gammainc, ndtr
 
 from lotscreen.records import Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
 from lotscreen.wear.levels import SLOPES, SPREADS, prior_line
-from lotscreen.wear.shape import default_shape
 from lotscreen.wear.struck import VARIANCE_FACTOR
 
 OFF_P = 0.01
@@ -30,18 +29,19 @@ SEEN = 0.95
 _POINTS = 240
 _TAIL_SDS = 7.0
 _MOST_WORN = 0.5
+_MOST_HONEST = 0.5
+DEFAULT_GAMMA_SHAPE = 2.0  # of the wear of coins of one date, before the lot is seen
 
 
 @dataclass(frozen=True, slots=True)
 class Off:
-    """``p`` is how rare the lot's middle is, two-sided; ``lighter`` and ``heavier`` are
+    """``p`` is how rare the lot's mean is, two-sided; ``lighter`` and ``heavier`` are
     the smallest shifts of all weights (shares, both positive) noticed in :data:`SEEN` of
-    lots; ``expected_loss`` is the loss of the middle coin most expected before."""
+    lots."""
 
     p: float
     lighter: float
     heavier: float
-    expected_loss: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,21 +59,26 @@ class Allowance:
     coin_share: Floats
 
 
-def off(coins: ItemTable, fit: TypeFit, settings: Settings) -> Off:
-    """How far ``coins`` (one type, all with a weight) are off as a lot."""
-    standard = fit.coin_type.weight_g
-    loss, below = _middle_losses(coins, fit, settings)
-    seen = 1 - float(np.median(coins.weight_g)) / (standard * (1 + fit.belief.error))
+def off(coins: ItemTable, honest: Floats, fit: TypeFit, settings: Settings) -> Off:
+    """How far ``coins`` (one type, all with a weight) are off as a lot, each counted by its
+    chance ``honest`` (n,) to be a coin of the type."""
+    loss, below = _mean_losses(coins, fit, settings)
+    seen = mean_loss(coins, honest, fit)
     at_most = float(np.interp(seen, loss, below))
-    low, first, middle, last, high = np.interp(
-        [0.5 * OFF_P, 1 - SEEN, 0.5, SEEN, 1 - 0.5 * OFF_P], below, loss
-    )
+    low, first, last, high = np.interp([0.5 * OFF_P, 1 - SEEN, SEEN, 1 - 0.5 * OFF_P], below, loss)
     return Off(
         p=min(2 * min(at_most, 1 - at_most), 1.0),
         lighter=float(1 - (1 - high) / (1 - first)),
         heavier=float((1 - low) / (1 - last) - 1),
-        expected_loss=float(middle),
     )
+
+
+def mean_loss(coins: ItemTable, honest: Floats, fit: TypeFit) -> float:
+    """Mean loss against the standard, the error that check weights showed taken off. Where
+    most coins speak against the type all count alike: a lot wholly off is no honest rest."""
+    counts = honest if honest.sum() > _MOST_HONEST * len(honest) else np.ones(len(honest))
+    mean = float(np.average(coins.weight_g, weights=np.maximum(counts, 1e-9)))
+    return 1 - mean / (fit.coin_type.weight_g * (1 + fit.belief.error))
 
 
 def allowance(coins: ItemTable, fit: TypeFit, settings: Settings) -> Allowance:
@@ -92,23 +97,26 @@ def allowance(coins: ItemTable, fit: TypeFit, settings: Settings) -> Allowance:
     return Allowance(sd, chance / chance.sum(), line.sum(axis=(1, 2)), relative, share)
 
 
-def _middle_losses(coins: ItemTable, fit: TypeFit, settings: Settings) -> tuple[Floats, Floats]:
-    """Distribution of the loss of the lot's middle coin, declared widths included: losses
-    (shares of the weight, rising) and the chance of each or less."""
+def _mean_losses(coins: ItemTable, fit: TypeFit, settings: Settings) -> tuple[Floats, Floats]:
+    """Distribution of the mean loss of the lot, declared widths included: losses (shares of
+    the weight, rising) and the chance of each or less. The wear of single coins is as
+    spread as the shape assumed before the lot is seen (a gamma, whose sums are gammas)."""
     declared = allowance(coins, fit, settings)
-    noise = noise_share(coins, fit.struck_prior_sd_g, fit)
+    noise = noise_share(coins, fit.struck_prior_sd_g, fit) / float(np.sqrt(len(coins)))
+    width = float(np.hypot(noise, np.hypot(fit.belief.sd, settings.mint_bias_width)))
     loss = np.concatenate([
-        np.linspace(-_TAIL_SDS * noise - 0.02, 0.02, _POINTS, endpoint=False),
-        np.geomspace(0.02, _MOST_WORN, _POINTS),
+        np.linspace(-_TAIL_SDS * width - 0.01, 0.0, _POINTS, endpoint=False),
+        np.linspace(0.0, 0.05, 2 * _POINTS, endpoint=False),
+        np.geomspace(0.05, _MOST_WORN, _POINTS),
     ])  # fmt: skip
-    given_wear = ndtr((loss[:, None] - grid.WEAR[None, :]) / noise)
-    given_level = given_wear @ grid.shape_matrix(default_shape())
-    half = 0.5 * (len(coins) + 1)
     below = np.zeros(len(loss))
     for slope, weight in zip(SLOPES, declared.slope_chance, strict=True):
-        coin = given_level @ _mixed_dates(declared, slope)
-        below += weight * (betainc(half, half, np.clip(coin, 0.0, 1.0)) @ declared.chance)
-    width = float(np.hypot(fit.belief.sd, settings.mint_bias_width))
+        each = np.power(declared.relative_years, slope)
+        level = float(declared.coin_share @ each)
+        alike = level**2 / float(declared.coin_share @ np.square(each))
+        degree = DEFAULT_GAMMA_SHAPE * len(coins) * alike
+        ratio = np.maximum(loss, 0.0)[:, None] / (level * grid.LEVEL[None, :])
+        below += weight * (gammainc(degree, degree * ratio) @ declared.chance)
     return loss, _widened(loss, below, width)
 
 
@@ -119,16 +127,6 @@ def noise_share(coins: ItemTable, struck_sd_g: float, fit: TypeFit) -> float:
     balance = float(np.median(np.square(coins.weight_u_g) + np.square(step) / 12))
     struck = VARIANCE_FACTOR * struck_sd_g**2
     return float(np.sqrt(struck + balance) / fit.coin_type.weight_g)
-
-
-def _mixed_dates(declared: Allowance, slope: float) -> Floats:
-    """Levels x levels: from the level of each date to the lot's mix at a typical level."""
-    moved = np.rint(slope * np.log(declared.relative_years) / grid.STEP).astype(np.int64)
-    typical = np.arange(grid.LEVELS)
-    mixed = np.zeros((grid.LEVELS, grid.LEVELS))
-    for by, share in zip(moved, declared.coin_share, strict=True):
-        mixed[np.clip(typical + by, 0, grid.LEVELS - 1), typical] += share
-    return mixed
 
 
 def _widened(loss: Floats, below: Floats, width: float) -> Floats:

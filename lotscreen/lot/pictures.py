@@ -8,12 +8,14 @@ import contourpy
 import numpy as np
 from scipy.stats import norm
 
-from lotscreen.display import Direction, TypeDisplay
+from lotscreen.display import Direction, QuantilePlot, TypeDisplay
 from lotscreen.evidence.mechanisms import RELIEF_FREE
+from lotscreen.lot.parade import parade
+from lotscreen.lot.quantiles import quantile_plot
 from lotscreen.lot.sight import sight
-from lotscreen.records import Floats, ItemTable
+from lotscreen.records import FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
-from lotscreen.wear import TypeFit, grid
+from lotscreen.wear import TypeFit, false_part, grid
 from lotscreen.wear.predict import predictor
 from lotscreen.words import say
 
@@ -23,8 +25,11 @@ _BRASS_OF_SILVER = 0.83
 _SAME_SIZE = {"gold": 0.55}
 
 
-def type_display(coins: ItemTable, fit: TypeFit, settings: Settings) -> TypeDisplay:
-    """What is drawn of the coins of one type in one lot (rows with a weight)."""
+def type_display(
+    coins: ItemTable, fit: TypeFit, settings: Settings, findings: Findings | None = None
+) -> TypeDisplay:
+    """What is drawn of the coins of one type in one lot (rows with a weight); ``findings``
+    of the same rows add the residuals in order."""
     tables = predictor(fit)
     u, step = float(np.median(coins.weight_u_g)), float(np.nanmedian(coins.weight_step_g))
     points = tables.reading_points()
@@ -67,7 +72,25 @@ def type_display(coins: ItemTable, fit: TypeFit, settings: Settings) -> TypeDisp
         directions=_directions(fit, mean_wear),
         sight_lines=lines,
         sight_marks=marks,
+        false_density_per_g=_false_density(fit, points),
+        false_share=fit.false_share,
+        quantiles=None if findings is None else _quantiles(findings),
+        parade=parade(coins, fit),
     )
+
+
+def _false_density(fit: TypeFit, points: Floats) -> Floats:
+    """The strips of the part that is not honest coin, in the share that the fit gives them."""
+    standard, middle = fit.coin_type.weight_g, 0.5 * (points[1:] + points[:-1])
+    low, high = false_part.LOW * standard, false_part.HIGH * standard
+    inside = (middle[:, None] >= low) & (middle[:, None] < high)
+    return np.asarray(fit.false_share * (inside @ (fit.strips / (high - low))))
+
+
+def _quantiles(findings: Findings) -> QuantilePlot | None:
+    """Residuals of the weights, entries in doubt left out."""
+    settled = findings.finding != FindingKind.RE_MEASURE
+    return quantile_plot(findings.z_weight[settled])
 
 
 def _by_year(

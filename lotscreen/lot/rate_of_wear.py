@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.polynomial.hermite_e import hermegauss
 
-from lotscreen.lot.off import Allowance, allowance, noise_share
+from lotscreen.lot.off import Allowance, allowance, mean_loss, noise_share
 from lotscreen.records import Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
@@ -70,10 +70,8 @@ class _Loss:
     """Mean loss of some coins: seen, its error by chance, and the wear allowance."""
 
     def __init__(self, coins: ItemTable, honest: Floats, fit: TypeFit, settings: Settings) -> None:
-        weights = np.maximum(honest, 1e-9)
-        mean = float(np.average(coins.weight_g, weights=weights))
-        self.seen = 1 - mean / (fit.coin_type.weight_g * (1 + fit.belief.error))
-        total = max(float(weights.sum()), 1.0)
+        self.seen = mean_loss(coins, honest, fit)
+        total = max(float(honest.sum()), 1.0)
         self.sd = noise_share(coins, fit.struck.sd_g, fit) / float(np.sqrt(total))
         self.declared: Allowance = allowance(coins, fit, settings)
         self.expected = expected_loss(self.declared, fit)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lotscreen.lot.off import allowance
+from lotscreen.lot.off import allowance, mean_loss
 from lotscreen.lot.rate_of_wear import expected_loss
 from lotscreen.lot.statement import Ridge
 from lotscreen.records import Floats, ItemTable
@@ -31,8 +31,7 @@ def ridge(
     ``honest`` (n,); ``pieces`` are reference pieces of the type (none or more)."""
     declared = allowance(coins, fit, settings)
     expected = expected_loss(declared, fit)
-    mean = float(np.average(coins.weight_g, weights=np.maximum(honest, 1e-9)))
-    seen = 1 - mean / (fit.coin_type.weight_g * (1 + fit.belief.error))
+    seen = mean_loss(coins, honest, fit)
     gap = seen - expected
     years = float(declared.coin_share @ declared.relative_years) * fit.prior.reference_years
     more_years = gap / expected * years

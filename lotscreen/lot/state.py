@@ -90,7 +90,7 @@ def _in_order(lot: LotRows, coins: Bools) -> LotCoins:
     """The coins of the lot in measuring order."""
     rows = np.flatnonzero(coins)
     rows = rows[np.argsort(lot.table.order[rows], kind="stable")]
-    return LotCoins(lot.table.rows(rows), _rows(lot.findings, rows), lot.coin_id[rows])
+    return LotCoins(lot.table.rows(rows), rows_of(lot.findings, rows), lot.coin_id[rows])
 
 
 _FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
@@ -109,14 +109,15 @@ def _types(lot: LotRows, coins: Bools, fit: Fit, settings: Settings) -> tuple[Ty
     pieces = table.kind == ItemKind.REFERENCE
     return tuple(
         type_statement(
-            table.rows(rows), _rows(lot.findings, rows), fit.types[key], settings,
+            table.rows(rows), rows_of(lot.findings, rows), fit.types[key], settings,
             table.rows(pieces & (table.type_key == key)),
         )
         for key, rows in fitted_rows(table, coins, fit).items()
     )  # fmt: skip
 
 
-def _rows(findings: Findings, rows: Bools | Ints) -> Findings:
+def rows_of(findings: Findings, rows: Bools | Ints) -> Findings:
+    """The findings at ``rows``."""
     columns = {
         f.name: getattr(findings, f.name)[rows]
         for f in fields(findings)

@@ -67,7 +67,7 @@ class TypeStatement:
     95 % interval in which scale and mint may be off by their declared widths, in per cent.
     ``loss_per_year_percent`` is that of ``wear_rate``, None where no coin has a date.
     ``shift_percent`` is the mean of the lot against the standard, ``shift_p`` how rare its
-    middle is when all is as declared. A lot lighter by ``smallest_shift_percent``, or
+    mean is when all is as declared. A lot lighter by ``smallest_shift_percent``, or
     heavier by ``smallest_heavier_percent``, is noticed 95 times in 100. ``notes`` are
     sentences, most important first.
     """

@@ -17,9 +17,12 @@ from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
 from lotscreen.words import say
 
+_MOST_KEPT = 0.5
 _TELLS = float(np.log(3.0))
 """Natural log of the evidence ratio from which date is said to explain wear, or not."""
 _BELOW_P = 0.05
+RIDGE_NOTES = 3
+"""So many notes at the end tell the ridge, what tells it apart, and what would be seen."""
 
 
 def type_statement(
@@ -29,7 +32,7 @@ def type_statement(
     """The statement on the coins of one type and lot; ``coins`` and ``findings`` are rows
     of one length, all with a weight; ``pieces`` the reference pieces of the type."""
     kept = np.isin(findings.finding, [FindingKind.CONSISTENT, FindingKind.SET_ASIDE])
-    if not kept.any():
+    if np.mean(kept) < _MOST_KEPT:  # a fault of all readings is no reason to be silent on it
         kept = np.ones(len(coins), np.bool_)
     some, honest = coins.rows(kept), honest_chances(findings.log10_lr)[kept]
     pieces = coins.rows(slice(0, 0)) if pieces is None else pieces
@@ -37,15 +40,15 @@ def type_statement(
     per_year = _wear_rate(rate)
     explains = date_explains(fit)
     shift = float(np.mean(some.weight_g) / fit.coin_type.weight_g - 1)
-    lot_off = off(some, fit, settings)
+    lot_off = off(some, honest, fit, settings)
     one_mean = ridge(some, honest, pieces, fit, settings)
     share = _share(coins, fit)
     date_note = _date_note(fit, explains, per_year)
     notes = [date_note, *_shift_notes(some.weight_g, shift, lot_off.p, explains, fit)]
     notes += _loss_notes(rate, per_year)
+    notes.append(say("lot_types.share.told", **_facts(share)))
     notes += _thickness_notes(coins, fit, settings)
     notes += _ridge_notes(one_mean, lot_off)
-    notes.append(say("lot_types.share.told", **_facts(share)))
     return TypeStatement(
         type_key=fit.coin_type.key,
         type_name=fit.coin_type.name,

@@ -36,6 +36,7 @@ def cut_to_lot(screening: Screening, lot: str) -> Screening:
         return screening
     rows = np.asarray(screening.table.lot == lot, dtype=np.bool_)
     intake = _intake_of(screening.intake, lot)
+    own_items = set(screening.table.item_id[rows])
     statement = replace(
         screening.lots[lot],
         rows_read=intake.rows_read,
@@ -51,6 +52,8 @@ def cut_to_lot(screening: Screening, lot: str) -> Screening:
         displays={lot: screening.displays[lot]} if lot in screening.displays else {},
         running={lot: screening.running[lot]} if lot in screening.running else {},
         fitted_with_others=_shares_a_fit(screening, rows),
+        look_alikes=(),
+        densities={item: told for item, told in screening.densities.items() if item in own_items},
     )
 
 

@@ -70,6 +70,7 @@ def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run
         "left_out": _records(tables.left_out_frame(screening)),
         "parcel": _parcel(intake),
         "corrections": _records(intake.corrections),
+        "look_alikes": [_plain(group) for group in screening.look_alikes],
     }
     return json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 

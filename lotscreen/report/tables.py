@@ -61,6 +61,10 @@ COIN_DECIMALS: Mapping[str, int] = {
     "z_thickness": 3, "score": 4, "p_value": 6, "log10_lr": 3, "prob_not_honest": 4,
     "q_value": 6,
 }  # fmt: skip
+DENSITY_COLUMNS = ("apparent_density_g_cm3", "apparent_density_u_g_cm3", "metals_admitted")
+DENSITY_DECIMALS: Mapping[str, int] = {
+    "apparent_density_g_cm3": 2, "apparent_density_u_g_cm3": 2,
+}  # fmt: skip
 GROUP_DECIMALS: Mapping[str, int] = {
     "weight_g": 4, "expected_weight_g": 4, "expected_low_g": 4, "expected_high_g": 4,
 }  # fmt: skip
@@ -181,6 +185,23 @@ def aligned_items(screening: Screening) -> pd.DataFrame:
     if np.array_equal(items["item_id"].to_numpy(dtype=object), ids):
         return items.reset_index(drop=True)
     return items.set_index("item_id", drop=False).loc[list(ids)].reset_index(drop=True)
+
+
+def densities_frame(screening: Screening) -> pd.DataFrame:
+    """Apparent density of each coin with its uncertainty and the metals it admits, in the
+    rows of :func:`coins_frame`; no column where no coin has one."""
+    if not screening.densities:
+        return pd.DataFrame(index=pd.RangeIndex(int((screening.table.kind == ItemKind.COIN).sum())))
+    coins = np.asarray(screening.table.kind == ItemKind.COIN, dtype=np.bool_)
+    told = [screening.densities.get(item_id) for item_id in screening.table.item_id[coins]]
+    figures = [
+        (np.nan, np.nan, "")
+        if one is None
+        else (one.density_g_cm3, one.u_g_cm3, ", ".join(one.admits))
+        for one in told
+    ]
+    frame = pd.DataFrame(figures, columns=list(DENSITY_COLUMNS))
+    return _rounded(frame, DENSITY_DECIMALS)
 
 
 def doubt_text(doubt: Doubt) -> str:

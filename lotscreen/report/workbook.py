@@ -33,7 +33,7 @@ _CREATED = datetime.datetime(2000, 1, 1)  # a constant, so that the same lot giv
 _WIDTHS = {
     "coin_id": 12, "source_file": 18, "group": 10, "type": 22, "finding": 16, "reason": 60,
     "doubts": 40, "disposition": 16, "item_id": 20, "explanations": 40, "next_test": 40,
-    "raw": 40, "why": 50, "proposal": 20,
+    "metals_admitted": 40, "raw": 40, "why": 50, "proposal": 20,
 }  # fmt: skip
 _OTHER_WIDTH = 11
 
@@ -102,14 +102,18 @@ def _sheets(screening: Screening) -> Iterator[_Sheet]:
     names = table("outputs")["sheets"]
     coins = tables.coins_frame(screening)
     bold = [kind not in (FindingKind.CONSISTENT, "") for kind in coins["finding"]]
-    coins = pd.concat([coins, to_fill_in(len(coins)), as_found_frame(screening)], axis="columns")
+    densities = tables.densities_frame(screening)
+    coins = pd.concat(
+        [coins, to_fill_in(len(coins)), as_found_frame(screening), densities], axis="columns"
+    )
+    decimals = {**tables.COIN_DECIMALS, **tables.DENSITY_DECIMALS}
     for start in range(0, max(len(coins), 1), ROWS_A_SHEET):
         rows = slice(start, start + ROWS_A_SHEET)
         number = start // ROWS_A_SHEET + 1
         name = names["coins"]
         if number > 1:
             name = say("outputs.sheets.further", name=name, number=number)
-        yield _Sheet(name, coins.iloc[rows], tables.COIN_DECIMALS, bold[rows])
+        yield _Sheet(name, coins.iloc[rows], decimals, bold[rows])
     groups = tables.groups_frame(screening)
     if len(groups):
         yield _Sheet(names["groups"], groups, tables.GROUP_DECIMALS)

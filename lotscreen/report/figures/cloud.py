@@ -26,7 +26,7 @@ def weight_thickness_map(view: LotView, display: TypeDisplay) -> Picture | None:
     """Coins measured in both, the honest contours and the directions; None without such."""
     coins = weighed(view, display)
     low, high = weight_span(display, coins["weight_g"].to_numpy(dtype=float))
-    contours = _contours(display)
+    contours = contours_of(display)
     measured = coins[coins["thickness_mm"].notna()]
     if measured.empty or not contours:
         return None
@@ -51,7 +51,7 @@ def weight_thickness_map(view: LotView, display: TypeDisplay) -> Picture | None:
     return sheet.picture(_alt(display, both), _caption(display, len(measured) - len(both)))
 
 
-def _contours(display: TypeDisplay) -> list[tuple[float, Floats, Floats]]:
+def contours_of(display: TypeDisplay) -> list[tuple[float, Floats, Floats]]:
     """Level, weights and thicknesses of every contour that is there."""
     contours = zip(
         display.cloud_levels, display.cloud_weight_g, display.cloud_thickness_mm, strict=True

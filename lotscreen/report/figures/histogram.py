@@ -23,7 +23,7 @@ from lotscreen.report.figures.style import (
     Paper,
     Sheet,
 )
-from lotscreen.report.numerals import counted, fixed, whole
+from lotscreen.report.numerals import counted, fixed, percent, whole
 from lotscreen.report.view import MARKED, LotView
 from lotscreen.words import phrase, say
 
@@ -32,6 +32,7 @@ _MOST_BARS = 56
 _HEIGHT_MM = 70.0
 _LEFT_MM, _RIGHT_MM = 10.0, 138.0
 _LABEL_APART_MM = 3.4
+FALSE_PATTERN = (0, (4, 1, 1, 1))
 
 
 def histogram(view: LotView, display: TypeDisplay) -> Picture:
@@ -40,7 +41,10 @@ def histogram(view: LotView, display: TypeDisplay) -> Picture:
     span = weight_span(display, coins["weight_g"].to_numpy(dtype=float))
     edges = _edges(coins["weight_step_g"].min(), span)
     counts, _ = np.histogram(coins["weight_g"], edges)
-    curve = display.curve_density_per_g * len(coins) * float(edges[1] - edges[0])
+    each = len(coins) * float(edges[1] - edges[0])
+    false = display.false_density_per_g
+    honest = 1.0 if false is None else 1.0 - display.false_share
+    curve = honest * display.curve_density_per_g * each
     top = 1.06 * max([1.0, *counts, *curve])
     sheet = Sheet(PAGE_WIDTH_MM, _HEIGHT_MM)
     area = Area(sheet.paper, (_LEFT_MM, 9, _RIGHT_MM, _HEIGHT_MM - 18), span, (0, top))
@@ -49,7 +53,11 @@ def histogram(view: LotView, display: TypeDisplay) -> Picture:
         area.columns(low, high, facecolor="none", edgecolor=PALE, hatch="/////", linewidth=0)
     area.bars(edges, counts, facecolor=FAINT, edgecolor=PALE, linewidth=0.4)
     area.plot(display.curve_weight_g, curve, color=INK, linewidth=1.1)
+    if false is not None:
+        area.plot(display.curve_weight_g, false * each, color=ACCENT, linewidth=1.1,
+                  linestyle=FALSE_PATTERN)  # fmt: skip
     _draw_lines(area, display, max(view.decimals, 2))
+    _name_false_part(area, display)
     area.x_axis(phrase("report.figure.weight_axis"))
     area.y_axis("", decimals=0)
     sheet.paper.text(0, _HEIGHT_MM - 17, phrase("report.figure.coins_axis"), va="bottom")
@@ -111,6 +119,17 @@ def _draw_lines(area: Area, display: TypeDisplay, decimals: int) -> None:
         )  # fmt: skip
         text = say("report.figure.line.remedy", weight=fixed(display.remedy_g, 3))
         area.paper.text(area.right + 6, at, text, va="center_baseline", fontsize=7.4)
+
+
+def _name_false_part(area: Area, display: TypeDisplay) -> None:
+    """The name of the second curve, below those of the lines."""
+    if display.false_density_per_g is None:
+        return
+    at = area.bottom + 2.0
+    area.paper.plot([area.right + 1, area.right + 5], [at] * 2, color=ACCENT, linewidth=1.1,
+                    linestyle=FALSE_PATTERN)  # fmt: skip
+    text = say("report_types.figure.false_curve", share=percent(100 * display.false_share))
+    area.paper.text(area.right + 6, at, text, va="center_baseline", fontsize=7.4)
 
 
 def _draw_strip(paper: Paper, area: Area, coins: pd.DataFrame) -> None:

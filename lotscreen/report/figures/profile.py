@@ -4,24 +4,18 @@ measured solid, departures ten times enlarged, and a strip for the weight."""
 from __future__ import annotations
 
 from dataclasses import dataclass
-from textwrap import wrap
 from typing import Any
 
 import pandas as pd
 from matplotlib.patches import Ellipse, Rectangle
 
 from lotscreen.display import TypeDisplay
-from lotscreen.report.blocks import Picture
 from lotscreen.report.figures.marks import MARKS
 from lotscreen.report.figures.style import (
     ACCENT,
     FAINT,
     GREY,
-    INK,
-    PAGE_WIDTH_MM,
     Paper,
-    Sheet,
-    label,
 )
 from lotscreen.report.numerals import THIN, fixed
 from lotscreen.report.printable import shortened
@@ -29,9 +23,8 @@ from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say
 
 ENLARGED = 10
-IN_A_ROW = 3
-_TEXT_MM = 21.0
-_LINE_SIGNS = 46
+TEXT_MM = 6.0
+"""Below outline and edge, for the strip of the weight."""
 _WIDEST_EDGE_MM = 9.0
 _STRIP_MM = 44.0
 
@@ -53,19 +46,8 @@ class Profile:
     expected_high_g: float
 
 
-def profiles(view: LotView, coins: pd.DataFrame) -> list[Picture]:
-    """Rows of drawings, ``IN_A_ROW`` coins each, in the order of ``coins``."""
-    known = {display.type_key: display for display in view.displays}
-    drawn = [
-        _profile(view, coin, known[str(coin["type_key"])])
-        for _, coin in coins.iterrows()
-        if coin["type_key"] in known
-    ]
-    rows = [drawn[i : i + IN_A_ROW] for i in range(0, len(drawn), IN_A_ROW)]
-    return [_row(view, row) for row in rows]
-
-
-def _profile(view: LotView, coin: pd.Series, display: TypeDisplay) -> Profile:
+def profile_of(view: LotView, coin: pd.Series, display: TypeDisplay) -> Profile:
+    """What is drawn of ``coin``."""
     low, high = coin["diameter_min_mm"], coin["diameter_max_mm"]
     if pd.isna(low) or pd.isna(high):
         low = high = coin["diameter_mm"]
@@ -84,18 +66,11 @@ def _profile(view: LotView, coin: pd.Series, display: TypeDisplay) -> Profile:
     )
 
 
-def _row(view: LotView, row: list[Profile]) -> Picture:
-    largest = max((p.expected_diameter_mm or 20.0) for p in row)
-    height = 1.12 * largest + _TEXT_MM
-    sheet = Sheet(PAGE_WIDTH_MM, height)
-    paper = sheet.paper
-    pitch = PAGE_WIDTH_MM / IN_A_ROW
-    for place, profile in enumerate(row):
-        middle = _TEXT_MM + 0.56 * largest
-        _draw_lengths(paper, profile, place * pitch + 1, middle, largest)
-        _draw_weight(paper, profile, place * pitch + 1, _TEXT_MM - 3.5)
-        _write(paper, profile, place * pitch + 1, view.decimals)
-    return sheet.picture(" ".join(_alt(profile, view.decimals) for profile in row))
+def draw_profile(paper: Paper, p: Profile, left: float, middle: float, largest: float) -> None:
+    """Outline and edge about ``middle`` mm from below, ``largest`` the room of a diameter;
+    the strip of the weight below them."""
+    _draw_lengths(paper, p, left, middle, largest)
+    _draw_weight(paper, p, left, TEXT_MM - 3.5)
 
 
 def _enlarged(measured: float, expected: float, least: float, most: float) -> float:
@@ -155,16 +130,6 @@ def _draw_weight(paper: Paper, p: Profile, left: float, bottom: float) -> None:
     )  # fmt: skip
 
 
-def _write(paper: Paper, p: Profile, left: float, decimals: int) -> None:
-    told = wrap(f"{p.finding}: {p.reason}", _LINE_SIGNS, max_lines=2, placeholder=" …")
-    for number, line in enumerate((p.title, _figures(p, decimals), *told)):
-        paper.text(
-            left, _TEXT_MM - 7.2 - 3.3 * number, label(line), fontsize=7.6 if number == 0 else 6.8,
-            color=INK if number != 1 else GREY, fontweight="bold" if number == 0 else "normal",
-            va="center",
-        )  # fmt: skip
-
-
 def _figures(p: Profile, decimals: int) -> str:
     """Weight read and expected, and by how much the lengths differ."""
     parts = [
@@ -184,7 +149,8 @@ def _figures(p: Profile, decimals: int) -> str:
     return ", ".join(parts)
 
 
-def _alt(p: Profile, decimals: int) -> str:
+def alt(p: Profile, decimals: int) -> str:
+    """The drawing in words."""
     return say(
         "report.alt.profile", title=p.title, finding=p.finding, figures=_figures(p, decimals)
     )

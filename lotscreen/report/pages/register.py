@@ -10,6 +10,7 @@ from lotscreen.report.pages import (
     glossary,
     groups,
     index,
+    look_alikes,
     lot_map,
     method,
     re_measure,
@@ -26,6 +27,7 @@ from lotscreen.report.pages.page import LotPage, ReportPage
 
 PAGES: list[LotPage | ReportPage] = [
     ReportPage("index of lots", index.build),
+    ReportPage("coins alike across lots", look_alikes.build),
     LotPage("the answer in words", answer.build),
     LotPage("drawings of each type", types.build),
     LotPage("map of the lot", lot_map.build),

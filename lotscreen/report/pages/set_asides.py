@@ -4,11 +4,21 @@ from __future__ import annotations
 
 import pandas as pd
 
-from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table, Together
-from lotscreen.report.figures.profile import profiles
+from lotscreen.display import TypeDisplay
+from lotscreen.report.blocks import (
+    Block,
+    Column,
+    Heading,
+    Paragraph,
+    SideBySide,
+    Table,
+    Together,
+)
+from lotscreen.report.figures.coin_on_map import coin_drawing
 from lotscreen.report.figures.strips import MOST_ROWS as MOST_STRIPS
 from lotscreen.report.figures.strips import weight_strips
 from lotscreen.report.numerals import rarity, whole
+from lotscreen.report.pages.coin_told import coin_title, coin_told
 from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import DEPARTING, LotView
@@ -19,17 +29,41 @@ MOST_PROFILES = 24
 
 
 def build(view: LotView) -> list[Block]:
-    """The table, most in doubt first, then the drawings; the workbook has what is beyond."""
+    """Most in doubt first: coins whose size was taken each with a paragraph beside its
+    drawing, the others in a table and by their weight; the workbook has what is beyond."""
     coins = view.found(DEPARTING)
     if coins.empty:
         return []
+    known = {display.type_key: display for display in view.displays}
+    sized = coins["diameter_mm"].notna() | coins["thickness_mm"].notna()
+    drawn = coins[sized & coins["type_key"].isin(list(known))].head(MOST_PROFILES)
+    others = coins[~coins["item_id"].isin(drawn["item_id"])]
     blocks: list[Block] = [Heading(phrase("report.set_asides.heading"))]
+    if len(drawn):
+        blocks.append(Paragraph(phrase("report.profiles.intro"), "intro"))
+        blocks += [_entry(view, coin, known[str(coin["type_key"])]) for _, coin in drawn.iterrows()]
+    return [*blocks, *_others(view, others), *_strips(view, others)]
+
+
+def _entry(view: LotView, coin: pd.Series, display: TypeDisplay) -> Block:
+    """One coin: what is told of it, and its drawing."""
+    told = Paragraph(coin_told(view, coin, display), "note")
+    left = (Heading(coin_title(view, coin), level=3), told)
+    return Together((SideBySide(left, (coin_drawing(view, coin, display),)),))
+
+
+def _others(view: LotView, coins: pd.DataFrame) -> list[Block]:
+    """The coins without a drawing of their own, in a table."""
+    if coins.empty:
+        return []
     shown = coins.head(MOST_ROWS)
-    blocks.append(Paragraph(phrase("report.set_asides.intro"), "intro"))
-    blocks.append(_table(view, shown))
+    blocks: list[Block] = [
+        Paragraph(phrase("report.set_asides.intro"), "intro"),
+        _table(view, shown),
+    ]
     if len(shown) < len(coins):
         blocks.append(_cut_short(len(shown), len(coins)))
-    return blocks + _drawings(view, coins)
+    return blocks
 
 
 def _cut_short(shown: int, of: int) -> Paragraph:
@@ -59,22 +93,13 @@ def _row(view: LotView, coin: pd.Series) -> tuple[str, ...]:
     )
 
 
-def _drawings(view: LotView, coins: pd.DataFrame) -> list[Block]:
-    """Profiles of coins whose size was taken; the others by their weight alone."""
-    sized = coins["diameter_mm"].notna() | coins["thickness_mm"].notna()
-    blocks: list[Block] = []
-    drawn = coins[sized].head(MOST_PROFILES)
-    pictures = profiles(view, drawn)
-    if pictures:
-        blocks.append(Heading(phrase("report.profiles.heading")))
-        blocks.append(Paragraph(phrase("report.profiles.intro"), "intro"))
-        blocks.extend(pictures)
-        if len(drawn) < sized.sum():
-            blocks.append(_cut_short(len(drawn), int(sized.sum())))
-    strips = weight_strips(view, coins[~sized])
-    if strips is not None:
-        parts: list[Block] = [Heading(phrase("report.profiles.weighed")), strips]
-        if (~sized).sum() > MOST_STRIPS:
-            parts.append(_cut_short(MOST_STRIPS, int((~sized).sum())))
-        blocks.append(Together(tuple(parts)))
-    return blocks
+def _strips(view: LotView, coins: pd.DataFrame) -> list[Block]:
+    """Coins that were only weighed, by their weight."""
+    weighed = coins[coins["diameter_mm"].isna() & coins["thickness_mm"].isna()]
+    strips = weight_strips(view, weighed)
+    if strips is None:
+        return []
+    parts: list[Block] = [Heading(phrase("report.profiles.weighed")), strips]
+    if len(weighed) > MOST_STRIPS:
+        parts.append(_cut_short(MOST_STRIPS, len(weighed)))
+    return [Together(tuple(parts))]
