@@ -124,9 +124,23 @@ def test_honest_coins_set_aside_are_not_alike_oftener_than_stated() -> None:
     assert 0 < alike <= HONEST_ALIKE * pairs
 
 
+def _with_like_coins(table: ItemTable, coins: int) -> ItemTable:
+    """The first coins as from one mould: lighter and thicker than the others, alike."""
+    turn = np.arange(coins) % 3 - 1
+    planted = {}
+    for name, times, more in (
+        ("weight_g", 0.9, 0.0), ("diameter_mm", 1.0, 0.0), ("thickness_mm", 1.0, 0.3)
+    ):  # fmt: skip
+        column = getattr(table, name).copy()
+        column[:coins] = np.round(times * np.median(column) + more + 0.01 * turn, 2)
+        planted[name] = column
+    return replace(table, **planted)
+
+
 def test_honest_coins_are_alike_by_chance_alone() -> None:
-    """Two sources in one lot too: there coins crowd in two places."""
-    lots, rang, near_misses = 200 * TIMES, 0, 0
+    """Two sources in one lot too: there coins crowd in two places. The question is not deaf:
+    eight coins of one mould in the same lots ring it."""
+    lots, rang, asked, heard = 200 * TIMES, 0, 0, 0
     for number in range(lots):
         lot = replace(_lot(number, tuple(sorted(WORLDS))), measured=None)
         table = _table(lot, 900 + number)
@@ -134,8 +148,11 @@ def test_honest_coins_are_alike_by_chance_alone() -> None:
         found = most_alike(table, ~nobody, nobody, 0)
         assert found is not None
         rang += found.rate <= EACH
-        near_misses += found.rate < 1.0
+        if number % 4 == 0 and len(table) <= 400:
+            like = most_alike(_with_like_coins(table, 8), ~nobody, nobody, 0)
+            asked += 1
+            heard += like is not None and like.rate <= EACH
     low, _ = _count("honest lots with coins alike beyond chance", rang, lots)
-    print(f"rates below 1: {near_misses}")
     assert low <= EACH
-    assert near_misses > 0
+    _count("lots of 400 coins at most with eight of one mould: noticed", heard, asked)
+    assert heard > 0.5 * asked
