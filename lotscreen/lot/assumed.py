@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from lotscreen.lot.statement import Assumption, Ridge, WearRate
+from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.shape import default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
 from lotscreen.words import say
 
@@ -32,8 +34,8 @@ def assumptions(
                     width=settings.circulation_end_width),
          say("lot_types.assumed.end_said", years=ridge.more_years)),
         ("date", say("lot_types.assumed.date_declared"), date_note),
-        ("shape", say("lot_types.assumed.shape_declared"),
-         say("lot_types.assumed.shape_said", spread=100 * _spread_of_wear(fit))),
+        ("shape", say("lot_types.assumed.shape_declared", spread=100 * _spread(default_shape())),
+         say("lot_types.assumed.shape_said", spread=100 * _spread(fit.shape))),
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),
     )  # fmt: skip
@@ -49,8 +51,8 @@ def _rate_said(rate: WearRate | None) -> str:
                high=rate.wide_high_percent)  # fmt: skip
 
 
-def _spread_of_wear(fit: TypeFit) -> float:
+def _spread(shape: Floats) -> float:
     """Standard deviation over mean of the wear of coins of one date."""
-    mean = float(fit.shape @ grid.FACTOR)
-    square = float(fit.shape @ np.square(grid.FACTOR))
+    mean = float(shape @ grid.FACTOR)
+    square = float(shape @ np.square(grid.FACTOR))
     return float(np.sqrt(max(square - mean**2, 0.0)) / mean)
