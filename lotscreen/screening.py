@@ -55,7 +55,7 @@ from lotscreen.sequential.plan import (
 )
 from lotscreen.sequential.rule import fixed_rule, looking_back
 from lotscreen.sequential.running import RunningChart
-from lotscreen.settings import Settings
+from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.standards import StandardsTable, load_standards
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
@@ -63,8 +63,6 @@ from lotscreen.wear.fit import with_types
 from lotscreen.words import say
 
 Source = Path | str | pd.DataFrame | Sequence[Path | str]
-_ALARM_UPPER = 1.5
-"""The honest alarm rate's upper bound in times of the limit (checked by simulation)."""
 _SHOWN_TYPES = 12
 _SHOWN_FROM_COINS = 5
 
@@ -278,7 +276,7 @@ def _running(
 def _rule(
     coins: int, z: np.ndarray, unusable: Bools, start: Fit | None, settings: Settings
 ) -> FixedRule:
-    upper = _ALARM_UPPER * settings.limit
+    upper = ALARMS_PER_LIMIT * settings.limit
     draw = say("screening.draw") if settings.drawn_at_random else ""
     if settings.first_coins:
         first = slice(0, settings.first_coins)

@@ -23,6 +23,8 @@ def _setting(default: Any, unit: str, low: float, high: float, source: str, says
 
 
 _ASSUMED = "assumed"
+ALARMS_PER_LIMIT = 1.5
+"""Honest coins set aside, at most, in times of the limit (checked by simulation)."""
 
 
 @dataclass(frozen=True, slots=True)

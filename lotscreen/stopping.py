@@ -38,7 +38,7 @@ from lotscreen.sequential.stopping import (
     decide,
     start,
 )
-from lotscreen.settings import Settings
+from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.standards import StandardsTable, load_standards
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
@@ -46,8 +46,6 @@ from lotscreen.wear.fit import with_types
 from lotscreen.words import say
 
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
-ALARMS_PER_LIMIT = 1.5
-"""Honest coins set aside, at most, in times of the limit (checked by simulation)."""
 
 _ROUNDING = 1e-9
 _LEAST_ROLLS = 2

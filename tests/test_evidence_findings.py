@@ -216,3 +216,23 @@ def test_adding_a_second_test_is_one_line(monkeypatch: pytest.MonkeyPatch) -> No
     assert found.next_test[-1] == next_test("look_at_surface")
     told = {key for test in second_tests.TESTS for key in test.tells}
     assert {m.key for m in MECHANISMS} | {"other_type"} == told
+
+
+@pytest.mark.parametrize(
+    ("weight", "diameter", "thickness"),
+    [(400.0, 55.0, 2.1), (12.4, 30.6, 40.0), (0.9, 30.6, 2.1), (12.4, 250.0, 2.1)],
+)
+def test_a_reading_beyond_all_densities_is_never_consistent(
+    weight: float, diameter: float, thickness: float
+) -> None:
+    """Where both sides of the ratio vanish, the farthest reading speaks by itself."""
+    rows = [
+        ["US half dollar", 1940, round(12.5 - 0.01 * n, 2), 30.6, round(2.15 - 0.005 * n, 2)]
+        for n in range(12)
+    ]
+    rows.append(["US half dollar", 1940, weight, diameter, thickness])
+    columns = ["type", "date", "weight_g", "diameter_mm", "thickness_mm"]
+    result = screen(pd.DataFrame(rows, columns=columns))
+    assert result.findings.finding[-1] in {"re-measure", "set aside", "not consistent"}
+    assert result.findings.p_value[-1] < 1e-20
+    assert set(result.findings.finding[:-1]) == {"consistent"}

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.plan import type_of_text
-from lotscreen.cli.screen import _checks as parsed_checks
 from lotscreen.words import say
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.asking import with_answers
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from lotscreen.report.outputs import Written
 
 _ROWS = re.compile(r"rows?\s+(?=\d)", re.I)
-_CHECK = re.compile(r"\s*(\d+(?:\.\d+)?)\s*=\s*(\d+(?:\.\d+)?)\s*(?:g\s*)?", re.A)
 
 
 def screen_command(
@@ -70,7 +70,7 @@ def screen_command(
         standards=tuple(standards or []),
         settings=settings,
         limit=limit,
-        checks=_checks(check or []),
+        checks=parsed_checks(check or []),
         mapping=mapping,
         unit=unit,
         lot=lot,
@@ -135,13 +135,3 @@ def _types(texts: Sequence[str]) -> tuple[str, ...]:
     if len(whole) > 1:
         raise typer.BadParameter(say("cli.two_types", first=whole[0], second=whole[1]))
     return tuple(_ROWS.sub("", text.strip(), count=1) for text in texts)
-
-
-def _checks(texts: Sequence[str]) -> tuple[tuple[float, float], ...]:
-    pairs = []
-    for text in texts:
-        match = _CHECK.fullmatch(text)
-        if match is None or float(match[1]) == 0:
-            raise typer.BadParameter(say("cli.bad_check", text=text))
-        pairs.append((float(match[1]), float(match[2])))
-    return tuple(pairs)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lotscreen import __version__
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
-from lotscreen.cli.screen import _checks as parsed_checks
 from lotscreen.words import say
 
 if TYPE_CHECKING:

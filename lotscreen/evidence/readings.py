@@ -30,6 +30,8 @@ _CLASS_STEPS = 1.5
 _ENOUGH_COINS = 20
 _BEYOND_SLICK = 1.3
 _MANY_BEYOND = 0.35
+_BEYOND_DOUBT = 1e-30
+_P_DECIMALS = 9
 _STANDARD_SPEAKS = float(np.log(0.01))
 
 
@@ -82,7 +84,9 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     z_thickness = gauge_z(thickness, fit.thickness, seen.wear, seen.wear_sd)
     score = _log_ratio(rows, Lengths(diameter, thickness), fit, seen)
     log_p = _log_null_rate(score, coins, z_diameter, z_thickness, fit, seen)
-    log10_p = np.minimum(log_p, by_standard) / np.log(10)
+    by_standard = np.minimum(by_standard, _by_itself(p_weight, z_diameter, z_thickness))
+    # Rounded before it is compared with a limit: the same finding on every machine.
+    log10_p = np.round(np.minimum(log_p, by_standard) / np.log(10), _P_DECIMALS)
     off_standard = by_standard < np.minimum(log_p, _STANDARD_SPEAKS)
     score = np.where(off_standard, np.maximum(score, -by_standard), score)
     return Departures(
@@ -90,6 +94,15 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
         _two_sided(z_thickness), np.power(10.0, np.maximum(log10_p, -290.0)), log10_p,
         score / np.log(10), seen, readings,
     )  # fmt: skip
+
+
+def _by_itself(p_weight: Floats, z_diameter: Floats, z_thickness: Floats) -> Floats:
+    """Natural log of the rate by the farthest single reading (Bonferroni over three), 0 but
+    where it is beyond doubt: there the densities of both sides are too small to be told
+    apart, and their ratio says nothing."""
+    alone = np.minimum(p_weight, _two_sided(np.nan_to_num(z_diameter)))
+    alone = np.minimum(alone, _two_sided(np.nan_to_num(z_thickness)))
+    return np.where(alone < _BEYOND_DOUBT, np.log(3 * np.maximum(alone, 1e-299)), 0.0)
 
 
 def _standards_word(rows: CoinRows, fit: TypeFit, seen: Predicted) -> Floats:

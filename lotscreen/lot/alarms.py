@@ -19,7 +19,7 @@ from lotscreen.lot.day import drift_rate
 from lotscreen.lot.statement import LotAlarm, TypeStatement
 from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
 from lotscreen.sequential.order import order_statement, unevenness
-from lotscreen.settings import Settings
+from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
 
@@ -28,9 +28,6 @@ BUDGET = 0.05
 
 QUESTIONS = ("order", "mean", "clusters", "mixed_wear", "share")
 EACH = BUDGET / len(QUESTIONS)
-
-ALARMS_PER_LIMIT = 1.5
-"""Honest coins set aside, at most, in times of the limit (checked by simulation)."""
 
 HONEST_ALIKE = 0.2
 """Pairs of honest coins set aside that are alike, at most (checked by simulation)."""
