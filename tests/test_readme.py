@@ -58,7 +58,7 @@ def test_the_two_commands_come_first_and_are_one_line_each() -> None:
     assert "\n" not in first
     assert first.endswith("lotscreen screen sample_lots/all_honest.csv")
     assert "\n" not in second
-    assert second.endswith("pytest -q")
+    assert second.endswith("pytest -q -n 2")
 
 
 def test_commands_in_the_table_are_the_commands_there_are() -> None:
