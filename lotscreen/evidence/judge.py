@@ -35,7 +35,8 @@ def judge(table: ItemTable, fit: Fit, settings: Settings) -> Findings:
         type_fit = fit.types.get(key)
         if type_fit is None:
             type_fit = unfitted(fit.standards.get(key), fit.belief, settings)
-        _judge_type(table.rows(rows), rows, type_fit, fit, settings, coins, out)
+        of_type = table if len(rows) == n else table.rows(rows)
+        _judge_type(of_type, rows, type_fit, fit, settings, coins, out)
     for i in np.flatnonzero((table.kind == ItemKind.COIN) & ~usable):
         out.finding[i] = FindingKind.NOT_JUDGED.value
         no_weight = table.weight_n[i] == 0
@@ -104,7 +105,7 @@ def _judge_type(
     out.rates(rows, found, settings)
     _expected(coins, rows, type_fit, out)
     quiet = found.p_joint > settings.limit
-    for group in _alike(coins, quiet):
+    for group in _alike(coins, quiet) if quiet.any() else ():
         out.verdict(rows[group], not_rare(coins, int(group[0]), type_fit))
     odd = np.flatnonzero(~quiet)
     if not len(odd):

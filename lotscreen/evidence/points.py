@@ -11,11 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr
 
 from lotscreen.records import Floats, Ints
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.joint import gauge_density
-from lotscreen.wear.struck import reading_interval
+from lotscreen.wear.struck import VARIANCE_FACTOR
 
 _WEAR_POINT_SHARE = np.array([0.14, 0.24, 0.24, 0.24, 0.14])
 _OUT_OF_ROUND_MM, _OUT_OF_ROUND_TAIL = 0.03, 0.05
@@ -111,12 +112,9 @@ def _chunk(coins: CoinReadings, fit: TypeFit, table: PointTable, mechanisms: int
     worn = np.minimum(wear + table.more_wear[None, :, None], 0.95)
     struck = fit.struck
     mean = struck.mean_g(worn) * table.weight[None, :, None]
-    u = np.sqrt(
-        np.square(coins.u_g)[:, None] + np.square(table.weight_sd * struck.weight_g)[None, :]
-    )
-    density = reading_interval(
-        coins.low_g[:, None, None], coins.high_g[:, None, None], mean, struck.sd_g, u[:, :, None]
-    )
+    variance = VARIANCE_FACTOR * struck.sd_g**2 + np.square(coins.u_g)[:, None]
+    sd = np.sqrt(variance + np.square(table.weight_sd * struck.weight_g)[None, :])[:, :, None]
+    density = _cell(coins.low_g[:, None, None], coins.high_g[:, None, None], mean, sd)
     gauges = _gauge(coins.diameter_mm, fit.diameter, worn,
                     table.diameter, table.diameter_sd_mm)  # fmt: skip
     gauges = gauges * _gauge(coins.thickness_mm, fit.thickness, worn,
@@ -124,6 +122,14 @@ def _chunk(coins: CoinReadings, fit: TypeFit, table: PointTable, mechanisms: int
     by_point = (density * gauges) @ _WEAR_POINT_SHARE * _round(coins, table)
     log_point = np.log(np.maximum(by_point, 1e-300)) + table.log_prior[None, :]
     return _log_sum_by(log_point, table.mechanism, mechanisms)
+
+
+def _cell(low_g: Floats, high_g: Floats, mean_g: Floats, sd_g: Floats) -> Floats:
+    """Probability of a cell of a normal, accurate in both tails; broadcast. The points are
+    loose by themselves: the struck weight's heavier tail would add nothing."""
+    far, near = (low_g - mean_g) / sd_g, (high_g - mean_g) / sd_g
+    above = far > 0
+    return ndtr(np.where(above, -far, near)) - ndtr(np.where(above, -near, far))
 
 
 def _gauge(value: Floats, gauge: GaugeFit, worn: Floats, factor: Floats, sd_mm: Floats) -> Floats:
@@ -149,6 +155,8 @@ def _round(coins: CoinReadings, table: PointTable) -> Floats:
 def log_excess(excess_mm: Floats, u_mm: Floats, expected_mm: Floats | float = 0.0) -> Floats:
     """Natural log density of largest less smallest diameter, 0 where not taken (NaN)."""
     has = np.isfinite(excess_mm)
+    if not has.any():
+        return np.zeros(np.broadcast_shapes(excess_mm.shape, np.shape(expected_mm)))
     known = np.where(has, np.square(u_mm), 0.0)
     sd = np.sqrt(2 * known + _OUT_OF_ROUND_MM**2 + np.square(0.3 * np.asarray(expected_mm)))
     z = (np.where(has, excess_mm, 0.0) - expected_mm) / sd

@@ -100,8 +100,7 @@ def _by_itself(p_weight: Floats, z_diameter: Floats, z_thickness: Floats) -> Flo
     """Natural log of the rate by the farthest single reading (Bonferroni over three), 0 but
     where it is beyond doubt: there the densities of both sides are too small to be told
     apart, and their ratio says nothing."""
-    alone = np.minimum(p_weight, _two_sided(np.nan_to_num(z_diameter)))
-    alone = np.minimum(alone, _two_sided(np.nan_to_num(z_thickness)))
+    alone = np.fmin(np.fmin(p_weight, _two_sided(z_diameter)), _two_sided(z_thickness))
     return np.where(alone < _BEYOND_DOUBT, np.log(3 * np.maximum(alone, 1e-299)), 0.0)
 
 
@@ -133,16 +132,18 @@ def _log_null_rate(
     seen: Predicted,
 ) -> Floats:  # fmt: skip
     """Natural log of the rate of honest coins scoring as high, by the readings taken."""
-    result: Floats = np.log(np.clip(2 * np.minimum(seen.p_low, seen.p_high), 1e-290, 1.0))
+    result: Floats = np.log(
+        np.minimum(np.maximum(2 * np.minimum(seen.p_low, seen.p_high), 1e-290), 1.0)
+    )
     step = coins.weight_high_g - coins.weight_low_g
     # A published class is no step of a balance: its two-sided rate stands.
     single = np.isfinite(step) & (step < _CLASS_STEPS * coins.weight_step_g)
-    step = np.asarray(np.round(np.where(single, step, 1.0), 7))
-    kinds = np.column_stack(
-        [np.isfinite(z_diameter), np.isfinite(z_thickness), np.round(coins.weight_u_g, 6), step]
-    )
-    for across, thick, u_g, step_g in distinct_rows(kinds[single])[0]:
-        rows = np.flatnonzero((kinds == (across, thick, u_g, step_g)).all(axis=1) & single)
+    places = np.flatnonzero(single)
+    kinds = np.array([np.isfinite(z_diameter), np.isfinite(z_thickness),
+                      coins.weight_u_g.round(6), step.round(7)]).T[places]  # fmt: skip
+    distinct, which, _ = distinct_rows(kinds)
+    for k, (across, thick, u_g, step_g) in enumerate(distinct):
+        rows = places[which == k]
         taken = Readings(bool(across), bool(thick), float(u_g), float(step_g))
         result[rows] = predictor(fit).null_rate(score[rows], seen.date_wear[rows], taken)
     return result
@@ -152,8 +153,8 @@ def _weight(seen: Predicted, by_standard: Floats) -> tuple[Floats, Floats]:
     below, above = seen.p_low - 0.5 * seen.cell, seen.p_high - 0.5 * seen.cell
     z = np.where(below < above, ndtri(np.maximum(below, 1e-299)), -ndtri(np.maximum(above, 1e-299)))
     by_lot = 2 * np.minimum(seen.p_low, seen.p_high)
-    p = np.clip(np.minimum(by_lot, np.exp(by_standard)), 1e-299, 1.0)
-    return np.clip(z, -_LARGEST_Z, _LARGEST_Z), p
+    p = np.maximum(np.minimum(np.minimum(by_lot, np.exp(by_standard)), 1.0), 1e-299)
+    return _within_largest(z), p
 
 
 def gauge_z(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
@@ -166,7 +167,11 @@ def gauge_z(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) ->
     t = (value_mm - mean) / sd
     tail = stdtr(gauge.freedom, -np.abs(t))
     z = -ndtri(np.maximum(tail, 1e-299)) * np.sign(t)
-    return np.clip(z, -_LARGEST_Z, _LARGEST_Z)
+    return _within_largest(z)
+
+
+def _within_largest(z: Floats) -> Floats:
+    return np.asarray(np.minimum(np.maximum(z, -_LARGEST_Z), _LARGEST_Z))
 
 
 def _two_sided(z: Floats) -> Floats:

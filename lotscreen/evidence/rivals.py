@@ -25,7 +25,8 @@ class Explanations:
 
     ``rivals`` are the keys of the other types, in the order of the table's last columns;
     ``rival_shares`` their shares of the reference weight of all other types,
-    ``rival_first`` and ``rival_last`` the years they were struck (inf: to this day).
+    ``rival_first`` and ``rival_last`` the years they were struck (inf: to this day),
+    ``log_shares`` the natural logs of the register's reference weights.
     """
 
     points: PointTable
@@ -34,6 +35,7 @@ class Explanations:
     rival_shares: Floats
     rival_first: Floats
     rival_last: Floats
+    log_shares: Floats
 
 
 def _alike(a: CoinType, b: CoinType) -> bool:
@@ -86,7 +88,10 @@ def explanations_of(fit: TypeFit, standards: StandardsTable) -> Explanations:
     first = np.array([r.first_year for r in rivals], dtype=np.float64)
     last = np.array([np.inf if r.last_year is None else r.last_year for r in rivals])
     keys = tuple(r.key for r in rivals)
-    return Explanations(point_table(groups), len(groups), keys, raw / raw.sum(), first, last)
+    log_shares = np.log([m.share for m in MECHANISMS])
+    return Explanations(
+        point_table(groups), len(groups), keys, raw / raw.sum(), first, last, log_shares
+    )
 
 
 def _nearness(declared: CoinType, other: CoinType) -> float:
@@ -105,7 +110,7 @@ def log_rival_shares(known: Explanations, year: Floats) -> Floats:
     before, after = known.rival_first[None, :] - typed, typed - known.rival_last[None, :]
     away = np.maximum(np.maximum(before, after), 0.0)
     weight = known.rival_shares * np.exp(
-        -np.minimum(np.nan_to_num(away) / _YEARS_OFF, _MOST_YEARS_OFF)
+        -np.minimum(np.where(np.isnan(away), 0.0, away) / _YEARS_OFF, _MOST_YEARS_OFF)
     )
     total = weight.sum(axis=1, keepdims=True)
     return np.asarray(np.log(weight / np.maximum(total, _LEAST_TOTAL)))

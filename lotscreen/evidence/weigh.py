@@ -46,7 +46,7 @@ def weigh(
         found, type_fit
     )
     columns = np.full((len(coins), len(COLUMNS)), _NOTHING)
-    columns[:, :_OTHER] = log_points[:, :_OTHER] + np.log([m.share for m in MECHANISMS])
+    columns[:, :_OTHER] = log_points[:, :_OTHER] + known.log_shares
     other = [""] * len(coins)
     if known.rivals:
         others = log_points[:, _OTHER:] + np.log(OTHER_TYPE_SHARE)

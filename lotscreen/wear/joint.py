@@ -108,8 +108,8 @@ def weight_terms(
     known = np.maximum(cell, _LEAST_CELL)
     slope = grams_per_wear * rise / known
     curve = np.square(grams_per_wear) * bend / known - np.square(slope)
-    moved = np.clip(sd * slope, -_MOST_SDS, _MOST_SDS)
-    left = np.clip(1 + np.square(sd) * curve, _LEAST_LEFT, 1.0)
+    moved = np.minimum(np.maximum(sd * slope, -_MOST_SDS), _MOST_SDS)
+    left = np.minimum(np.maximum(1 + np.square(sd) * curve, _LEAST_LEFT), 1.0)
     wear = np.maximum(date.mean[:, None] + sd * moved, 0.0)
     return WeightTerms(cell, wear, sd * np.sqrt(left))
 

@@ -165,7 +165,8 @@ class Predictor:
         points = self.reading_points()
         cell = np.interp(high_g, points, rising) - np.interp(low_g, points, rising)
         lost = np.interp(high_g, points, worn) - np.interp(low_g, points, worn)
-        return cell, np.clip(lost / np.maximum(cell, 1e-299), grid.WEAR[0], grid.WEAR[-1])
+        shown = np.minimum(lost / np.maximum(cell, 1e-299), grid.WEAR[-1])
+        return cell, np.maximum(shown, grid.WEAR[0])
 
     def expected_reading_g(self, year: float) -> float:
         """Mean reading of an honest coin of ``year``."""
@@ -289,7 +290,7 @@ def _once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> Tails:
 
 def _quantiles_of_wear(wear: Floats) -> Floats:
     rising = np.cumsum(wear, axis=1)
-    index = np.stack([(rising < q).sum(axis=1) for q in _QUANTILES], axis=1)
+    index = (rising[:, :, None] < _QUANTILES).sum(axis=1)
     return np.asarray(grid.WEAR[np.minimum(index, len(grid.WEAR) - 1)])
 
 

@@ -92,7 +92,7 @@ def offsets(
     inverse = _inverse(relief)
     spread = relief.course_sd_mm**2 + relief.own_sd_mm**2
     mean, variance = np.zeros(len(year)), np.full(len(year), spread)
-    place = np.clip(np.searchsorted(relief.years, year), 0, len(relief.years) - 1)
+    place = np.minimum(np.searchsorted(relief.years, year), len(relief.years) - 1)
     known = relief.years[place] == year
     other = np.isfinite(year) & ~known
     if other.any():

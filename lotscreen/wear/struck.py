@@ -52,16 +52,6 @@ def reading_cdf(reading_g: Floats, mean_g: Floats, sd_g: Floats | float, u_g: Fl
     return np.asarray((1 - TAIL_SHARE) * ndtr(distance / core) + TAIL_SHARE * ndtr(distance / tail))
 
 
-def reading_interval(
-    low_g: Floats, high_g: Floats, mean_g: Floats, sd_g: Floats | float, u_g: Floats
-) -> Floats:
-    """P(low < reading <= high), accurate in both tails, broadcast over all arguments."""
-    upper_half = low_g > mean_g
-    a = np.where(upper_half, 2 * mean_g - high_g, low_g)
-    b = np.where(upper_half, 2 * mean_g - low_g, high_g)
-    return reading_cdf(b, mean_g, sd_g, u_g) - reading_cdf(a, mean_g, sd_g, u_g)
-
-
 @dataclass(frozen=True, slots=True)
 class Tails:
     """By cell and wear (cells x wear grid): probability of the ``cell`` of readings, of a
