@@ -49,13 +49,11 @@ class _Columns:
     """The columns of :class:`Findings` while they are being filled."""
 
     def __init__(self, n: int) -> None:
-        self.numbers = {
-            name: np.full(n, np.nan)
-            for name in (
-                "expected_weight_g", "expected_low_g", "expected_high_g", "z_weight",
-                "z_diameter", "z_thickness", "score", "p_value", "log10_lr", "prob_not_honest",
-            )
-        }  # fmt: skip
+        names = (
+            "expected_weight_g", "expected_low_g", "expected_high_g", "z_weight",
+            "z_diameter", "z_thickness", "score", "p_value", "log10_lr", "prob_not_honest",
+        )  # fmt: skip
+        self.numbers = dict(zip(names, np.full((len(names), n), np.nan), strict=True))
         self.shares = np.zeros((n, len(COLUMNS)))
         self.finding, self.other_type, self.reason_code = _blank(n), _blank(n), _blank(n)
         self.reason, self.explanations, self.next_test = _blank(n), _blank(n), _blank(n)

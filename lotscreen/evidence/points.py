@@ -44,7 +44,8 @@ class Point:
 @dataclass(frozen=True, slots=True)
 class PointTable:
     """The points of all mechanisms as arrays; ``mechanism`` indexes their register and
-    ``log_prior`` is the natural log of the point's share within its mechanism."""
+    ``log_prior`` is the natural log of the point's share within its mechanism; ``starts``
+    and ``sizes`` say where each mechanism's points begin and how many they are."""
 
     mechanism: Ints
     log_prior: Floats
@@ -56,6 +57,8 @@ class PointTable:
     diameter_sd_mm: Floats
     thickness_sd_mm: Floats
     out_of_round_mm: Floats
+    starts: Ints
+    sizes: Ints
 
 
 def point_table(points: list[list[Point]]) -> PointTable:
@@ -71,10 +74,13 @@ def point_table(points: list[list[Point]]) -> PointTable:
     def column(name: str) -> Floats:
         return np.array([getattr(p, name) for p in flat], dtype=np.float64)
 
+    mechanism = np.array(index, dtype=np.int64)
+    starts = np.flatnonzero(np.diff(mechanism, prepend=-1))
     return PointTable(
-        np.array(index, dtype=np.int64), np.array(prior), column("weight"), column("diameter"),
+        mechanism, np.array(prior), column("weight"), column("diameter"),
         column("thickness"), column("more_wear"), column("weight_sd"), column("diameter_sd_mm"),
-        column("thickness_sd_mm"), column("out_of_round_mm"),
+        column("thickness_sd_mm"), column("out_of_round_mm"), starts,
+        np.diff(np.append(starts, len(mechanism))),
     )  # fmt: skip
 
 
@@ -121,7 +127,7 @@ def _chunk(coins: CoinReadings, fit: TypeFit, table: PointTable, mechanisms: int
                              table.thickness, table.thickness_sd_mm)  # fmt: skip
     by_point = (density * gauges) @ _WEAR_POINT_SHARE * _round(coins, table)
     log_point = np.log(np.maximum(by_point, 1e-300)) + table.log_prior[None, :]
-    return _log_sum_by(log_point, table.mechanism, mechanisms)
+    return _log_sum_by(log_point, table, mechanisms)
 
 
 def _cell(low_g: Floats, high_g: Floats, mean_g: Floats, sd_g: Floats) -> Floats:
@@ -163,11 +169,11 @@ def log_excess(excess_mm: Floats, u_mm: Floats, expected_mm: Floats | float = 0.
     return np.where(has, np.log(gauge_density(z, _OUT_OF_ROUND_TAIL) / sd), 0.0)
 
 
-def _log_sum_by(log_point: Floats, mechanism: Ints, mechanisms: int) -> Floats:
+def _log_sum_by(log_point: Floats, table: PointTable, mechanisms: int) -> Floats:
     result = np.full((len(log_point), mechanisms), -690.0)
-    starts = np.flatnonzero(np.diff(mechanism, prepend=-1))
+    starts = table.starts
     top = np.maximum.reduceat(log_point, starts, axis=1)
-    spread = np.repeat(top, np.diff(np.append(starts, len(mechanism))), axis=1)
+    spread = np.repeat(top, table.sizes, axis=1)
     sums = np.add.reduceat(np.exp(log_point - spread), starts, axis=1)
-    result[:, mechanism[starts]] = top + np.log(sums)
+    result[:, table.mechanism[starts]] = top + np.log(sums)
     return result

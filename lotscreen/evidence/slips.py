@@ -182,7 +182,7 @@ def _listed(coin: SlipCoin, quantity: str, column: int, step: float) -> _Slips:
     ]
     keys, values, chances = zip(*found, strict=True)
     proposed = np.array(values)
-    readings = np.tile(typed, (len(keys), 1))
+    readings = np.repeat(typed[None, :], len(keys), axis=0)
     readings[:, column] = proposed
     return _Slips(keys, quantity, proposed, readings, np.log(chances))
 

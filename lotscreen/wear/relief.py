@@ -72,9 +72,22 @@ def _total(relief: Relief) -> Floats:
     return np.asarray(_covariance(relief, relief.years, relief.years) + noise)
 
 
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """Inverse of the covariance of the dates' means; each date's offset and its variance
+    from the other dates alone."""
+
+    inverse: Floats
+    without: Floats
+    doubt: Floats
+
+
 @lru_cache(maxsize=64)
-def _inverse(relief: Relief) -> Floats:
-    return np.asarray(np.linalg.inv(_total(relief)))
+def _solved(relief: Relief) -> _Solved:
+    inverse = np.asarray(np.linalg.inv(_total(relief)))
+    own = 1 / np.diag(inverse)
+    without = relief.mean_mm - own * (inverse @ relief.mean_mm)
+    return _Solved(inverse, without, np.maximum(own - relief.sd_mm**2 / relief.coins, 1e-12))
 
 
 def _log_evidence(relief: Relief) -> float:
@@ -89,7 +102,7 @@ def offsets(
 ) -> tuple[Floats, Floats]:
     """Mean and variance of each coin's offset (n,), mm and mm2; coins of the fit are left
     out of their own date. Undated coins: nothing but the spread."""
-    inverse = _inverse(relief)
+    solved = _solved(relief)
     spread = relief.course_sd_mm**2 + relief.own_sd_mm**2
     mean, variance = np.zeros(len(year)), np.full(len(year), spread)
     place = np.minimum(np.searchsorted(relief.years, year), len(relief.years) - 1)
@@ -97,11 +110,9 @@ def offsets(
     other = np.isfinite(year) & ~known
     if other.any():
         cross = _covariance(relief, year[other], relief.years)
-        mean[other] = cross @ (inverse @ relief.mean_mm)
-        variance[other] = spread - np.einsum("cd,de,ce->c", cross, inverse, cross)
-    own = 1 / np.diag(inverse)
-    without = (relief.mean_mm - own * (inverse @ relief.mean_mm))[place[known]]
-    doubt = np.maximum(own - relief.sd_mm**2 / relief.coins, 1e-12)[place[known]]
+        mean[other] = cross @ (solved.inverse @ relief.mean_mm)
+        variance[other] = spread - np.einsum("cd,de,ce->c", cross, solved.inverse, cross)
+    without, doubt = solved.without[place[known]], solved.doubt[place[known]]
     n, date_mean = relief.coins[place[known]], relief.mean_mm[place[known]]
     residual = np.where(np.isfinite(residual_mm[known]), residual_mm[known], np.inf)
     taken = in_fit[known] & counts(residual, relief.sd_mm)
