@@ -106,6 +106,10 @@ class FindingKind(StrEnum):
     CONSISTENT = "consistent"
 
 
+FLAGGED = (FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value)
+UNSETTLED = ("", FindingKind.NOT_JUDGED.value, FindingKind.RE_MEASURE.value)
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """One row of a sheet that is a thing on the table; the columns of ``Intake.items``.

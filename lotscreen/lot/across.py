@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import pdtrc
 
-from lotscreen.lot.alike import LEAST_ALIKE, SLACK
+from lotscreen.lot.alike import LEAST_ALIKE, SLACK, likeness_scales
 from lotscreen.lot.false_share import reading_densities
-from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
+from lotscreen.records import FLAGGED, UNSETTLED, Bools, Findings, Floats, Ints, ItemTable, Texts
 from lotscreen.wear import Fit, TypeFit
 from lotscreen.wear.fit import judged_diameter
 from lotscreen.words import say
@@ -23,16 +23,10 @@ from lotscreen.words import say
 RARE = 0.01
 """Parcels of honest, unlike coins in which such a group is told, at most (assumed)."""
 
-_FLAGGED = (FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value)
-_UNSETTLED = ("", FindingKind.NOT_JUDGED.value, FindingKind.RE_MEASURE.value)
 _MOST_CENTRES = 200
 _MOST_YEARS = 12
 _MOST_GROUPS = 5
 _MOST_NAMED = 12
-_READING_SDS = 2.0 * np.sqrt(2.0)
-_SAME_MOULD = 0.004  # of the weight: so far apart are pieces of one mould (assumed)
-_LENGTH_STEP_MM = 0.01
-_CELL_SD = 12.0**-0.5  # of a step
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +49,12 @@ def look_alikes(
     own numbers. Asked of coins read in weight, diameter and thickness."""
     across = judged_diameter(table)[0]
     read = np.isfinite(table.weight_g) & np.isfinite(across) & np.isfinite(table.thickness_mm)
-    asked: Bools = read & ~np.isin(findings.finding, _UNSETTLED)
+    asked: Bools = read & ~np.isin(findings.finding, UNSETTLED)
     found: list[tuple[float, float, Ints]] = []
     for key, of_type in fit.types.items():
         rows = np.flatnonzero(asked & (table.type_key == key))
         if len(rows) >= LEAST_ALIKE and len(set(table.lot[rows])) > 1:
-            odd = np.isin(findings.finding[rows], _FLAGGED)
+            odd = np.isin(findings.finding[rows], FLAGGED)
             found += [
                 (rate, chance, rows[group])
                 for rate, chance, group in _of_type(table.rows(rows), odd, of_type)
@@ -73,7 +67,7 @@ def look_alikes(
 def _of_type(coins: ItemTable, odd: Bools, fit: TypeFit) -> list[tuple[float, float, Ints]]:
     """Disjoint groups over several lots: rate, number by chance, rows; rarest first."""
     values = np.column_stack([coins.weight_g, judged_diameter(coins)[0], coins.thickness_mm])
-    reach = _reach(coins)
+    reach, _ = likeness_scales(coins, np.arange(len(coins)))
     centres = _centres(odd)
     near = (np.abs(values[centres, None, :] - values[None, :, :]) <= reach).all(axis=2)
     chance = _by_chance(coins, centres, reach, fit) * (len(coins) - 1)
@@ -87,16 +81,6 @@ def _of_type(coins: ItemTable, odd: Bools, fit: TypeFit) -> list[tuple[float, fl
             free[group] = False
             groups.append((float(rate[place]), 1.0 + float(chance[place]), group))
     return groups
-
-
-def _reach(coins: ItemTable) -> Floats:
-    """How far apart coins that are alike may read, half a step beyond whole steps."""
-    steps = np.array([np.median(coins.weight_step_g), _LENGTH_STEP_MM, _LENGTH_STEP_MM])
-    own = np.array([np.median(coins.weight_u_g), np.median(coins.diameter_u_mm),
-                    np.median(coins.thickness_u_mm)])  # fmt: skip
-    reach = _READING_SDS * np.hypot(own, _CELL_SD * steps)
-    reach[0] = max(reach[0], _SAME_MOULD * float(np.median(coins.weight_g)))
-    return np.asarray((np.floor(reach / steps + 1e-6) + 0.5) * steps)
 
 
 def _centres(odd: Bools) -> Ints:

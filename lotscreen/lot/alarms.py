@@ -17,7 +17,17 @@ from scipy.stats import binom
 from lotscreen.lot.alike import most_alike
 from lotscreen.lot.day import drift_rate
 from lotscreen.lot.statement import LotAlarm, TypeStatement
-from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemTable, Texts
+from lotscreen.records import (
+    FLAGGED,
+    UNSETTLED,
+    Bools,
+    FindingKind,
+    Findings,
+    Floats,
+    Ints,
+    ItemTable,
+    Texts,
+)
 from lotscreen.sequential.order import order_statement, unevenness
 from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.wear import Fit
@@ -36,8 +46,6 @@ WIDEST_SPREAD = 0.9
 """Standard deviation over mean of the wear of coins of one date in one population, at most
 (assumed; 0.6 to 0.75 in the worlds of wear that the simulator knows as one population)."""
 
-_FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
-_UNSETTLED = ["", FindingKind.NOT_JUDGED.value, FindingKind.RE_MEASURE.value]
 _LEAST_FLAGGED = 5
 _MOST_NAMED = 8
 _CELL_SD = 12.0**-0.5  # of a step
@@ -89,7 +97,7 @@ def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
     average (that of the day's strip), and whether coins set aside lie together. Of groups
     where coins lie in groups, since coins of one roll share wear and follow each other."""
     z = coins.findings.z_weight
-    flagged: Bools = np.isin(coins.findings.finding, _FLAGGED)
+    flagged: Bools = np.isin(coins.findings.finding, FLAGGED)
     group = coins.table.group.astype(str)
     if (group != "").any():
         names = [name for name in dict.fromkeys(group) if name]
@@ -141,8 +149,8 @@ def _clusters(coins: LotCoins, seed: int) -> tuple[float | None, dict[str, objec
 
 
 def _any_alike(coins: LotCoins, seed: int) -> tuple[float, Ints, str] | None:
-    judged: Bools = ~np.isin(coins.findings.finding, _UNSETTLED)
-    flagged: Bools = np.isin(coins.findings.finding, _FLAGGED)
+    judged: Bools = ~np.isin(coins.findings.finding, UNSETTLED)
+    flagged: Bools = np.isin(coins.findings.finding, FLAGGED)
     found = most_alike(coins.table, judged, flagged, seed)
     if found is None:
         return None
@@ -159,7 +167,7 @@ def _flagged_alike(coins: LotCoins, seed: int) -> tuple[float, Ints, str] | None
     table = coins.table
     columns = np.column_stack([table.weight_g, table.diameter_mm, table.thickness_mm])
     known = np.isfinite(columns).all(axis=1)
-    flagged = known & np.isin(coins.findings.finding, _FLAGGED)
+    flagged = known & np.isin(coins.findings.finding, FLAGGED)
     others = known & (coins.findings.finding == FindingKind.CONSISTENT)
     if flagged.sum() < _LEAST_FLAGGED or not others.any():
         return None
@@ -231,7 +239,7 @@ def _spread(lost: Floats, noise: Floats) -> Floats:
 def _share(coins: LotCoins, settings: Settings) -> tuple[float | None, dict[str, object]]:
     """More coins set aside than honest alarms explain."""
     judged: Bools = ~np.isin(coins.findings.finding, ["", FindingKind.NOT_JUDGED.value])
-    flagged = int(np.isin(coins.findings.finding[judged], _FLAGGED).sum())
+    flagged = int(np.isin(coins.findings.finding[judged], FLAGGED).sum())
     number = int(judged.sum())
     if not number:
         return None, {}

@@ -73,7 +73,7 @@ def _of_type(table: ItemTable, mine: Bools, odd: Bools, seed: tuple[int, int]) -
     if not used[0] or used.sum() < _LEAST_READINGS or len(rows) < _LEAST_COINS:
         return None
     rows = _thinned(rows, odd, np.random.default_rng(seed))
-    reach, smooth = (figure[used] for figure in _scales(table, rows))
+    reach, smooth = (figure[used] for figure in likeness_scales(table, rows))
     near, chance = _near(_without_wear(values[rows][:, used], ~odd[rows]), reach, smooth)
     count = near.sum(axis=1)
     rate = binom.sf(count - 1, len(rows) - 1, np.minimum(chance, 1.0))
@@ -99,7 +99,7 @@ def _thinned(rows: Ints, odd: Bools, rng: np.random.Generator) -> Ints:
     return np.sort(np.concatenate(kept))
 
 
-def _scales(table: ItemTable, rows: Ints) -> tuple[Floats, Floats]:
+def likeness_scales(table: ItemTable, rows: Ints) -> tuple[Floats, Floats]:
     """How far apart coins that are alike may read, on the grid of the readings (half a step
     beyond a whole number of steps), and the width of the smoothing: weight, diameter,
     thickness."""

@@ -15,7 +15,17 @@ from lotscreen.lot.statement import CheckStatement, LotAlarm, LotStatement, Othe
 from lotscreen.lot.types import rarity, type_statement
 from lotscreen.lot.worked import WorkedCoin, worked_lines
 from lotscreen.quantities import TROY_OUNCE_G
-from lotscreen.records import Bools, FindingKind, Findings, Floats, Ints, ItemKind, ItemTable, Texts
+from lotscreen.records import (
+    FLAGGED,
+    Bools,
+    FindingKind,
+    Findings,
+    Floats,
+    Ints,
+    ItemKind,
+    ItemTable,
+    Texts,
+)
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
@@ -47,7 +57,7 @@ def lot_statement(lot: LotRows, fit: Fit, settings: Settings) -> LotStatement:
     coins = lot.rows & (table.kind == ItemKind.COIN)
     grouped = lot.rows & np.isin(table.kind, [ItemKind.GROUP, ItemKind.BAG])
     counts = {k.value: int(np.count_nonzero(findings.finding[coins] == k)) for k in FindingKind}
-    flagged = np.isin(findings.finding, _FLAGGED) & coins
+    flagged = np.isin(findings.finding, FLAGGED) & coins
     types = _types(lot, coins, fit, settings)
     checks = _checks(lot.checks)
     groups = group_statements(table.rows(grouped), [str(c) for c in lot.coin_id[grouped]], fit,
@@ -91,9 +101,6 @@ def _in_order(lot: LotRows, coins: Bools) -> LotCoins:
     rows = np.flatnonzero(coins)
     rows = rows[np.argsort(lot.table.order[rows], kind="stable")]
     return LotCoins(lot.table.rows(rows), rows_of(lot.findings, rows), lot.coin_id[rows])
-
-
-_FLAGGED = [FindingKind.SET_ASIDE.value, FindingKind.NOT_CONSISTENT.value]
 
 
 def fitted_rows(table: ItemTable, coins: Bools, fit: Fit) -> Mapping[str, Bools]:
@@ -195,7 +202,7 @@ def largest_departure(table: ItemTable, findings: Findings, rows: Bools) -> int 
     judged = np.flatnonzero(rows & np.isfinite(findings.score) & (table.type_key != ""))
     if not len(judged):
         return None
-    flagged = [i for i in judged if findings.finding[i] in _FLAGGED]
+    flagged = [i for i in judged if findings.finding[i] in FLAGGED]
     if flagged:
         return int(max(flagged, key=lambda i: findings.score[i]))
     return int(judged[0])

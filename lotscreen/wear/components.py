@@ -16,6 +16,7 @@ from scipy.special import ndtr
 
 from lotscreen.records import Floats, Ints
 from lotscreen.standards.coin_type import CoinType
+from lotscreen.wear.distinct import distinct_rows
 
 Range = tuple[float, float]
 _SAME: Range = (-0.001, 0.001)
@@ -105,8 +106,8 @@ class Ranges:
 
 
 def _ranges(ends: Floats) -> Ranges:
-    distinct, of = np.unique(ends, axis=0, return_inverse=True)
-    return Ranges(distinct[:, 0], distinct[:, 1], of.ravel())
+    distinct, of, _ = distinct_rows(ends)
+    return Ranges(distinct[:, 0], distinct[:, 1], of)
 
 
 def boxes(coin_type: CoinType) -> Boxes:
