@@ -172,11 +172,16 @@ def _is_clock_or_unseeded(call: ast.Call) -> bool:
     return unseeded or (name in CLOCKS and owner in CLOCK_OWNERS)
 
 
+CLOCK_DOOR = PACKAGE / "cli" / "clock.py"
+"""A record in the ledger that names no time takes it here, and nothing else does."""
+
+
 def test_no_clock_and_no_unseeded_randomness() -> None:
     """Same input and settings give the same bytes."""
     found = [
         f"{_name(path)}:{node.lineno}"
         for path in SOURCES
+        if path != CLOCK_DOOR
         for node in ast.walk(_tree(path))
         if isinstance(node, ast.Call) and _is_clock_or_unseeded(node)
     ]

@@ -9,11 +9,15 @@ import typer
 from lotscreen import __version__
 from lotscreen.cli.bag import bag_command
 from lotscreen.cli.common import emit, guarded
+from lotscreen.cli.issue import issue_command
+from lotscreen.cli.ledger import ledger_app
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
+from lotscreen.cli.record import record_app
 from lotscreen.cli.screen import screen_command
 from lotscreen.cli.stop import stop_command
 from lotscreen.cli.types import types
+from lotscreen.cli.verify import verify_command
 from lotscreen.words import say
 
 __all__ = ["app", "main"]
@@ -32,6 +36,10 @@ app.command("plan", help=say("plan.cli.help"))(plan_command)
 app.command("stop", help=say("plan.stop_cli.help"))(stop_command)
 app.command("bag", help=say("bag.cli.help"))(bag_command)
 app.command("types", help=say("cli.types.help"))(types)
+app.add_typer(record_app, name="record", help=say("ledger.record.help"))
+app.command("issue", help=say("issuing.cli.help"))(issue_command)
+app.command("verify", help=say("ledger.verify.help"))(verify_command)
+app.add_typer(ledger_app, name="ledger", help=say("ledger.ledger.help"))
 
 
 def _print_version(asked: bool) -> None:

@@ -1,0 +1,98 @@
+"""Making an issued version again from its archive, and comparing it byte for byte."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from lotscreen.issuing.archive import (
+    CORRECTIONS,
+    LEDGER,
+    PACKAGES,
+    Archive,
+    archive_of,
+    sha256,
+)
+from lotscreen.issuing.inputs import request_of, screened
+from lotscreen.issuing.issue import ARCHIVE, all_files
+from lotscreen.issuing.packages import packages_text
+from lotscreen.ledger.history import History, history_of
+from lotscreen.ledger.jsonl import copy_of
+from lotscreen.ledger.store import Ledger
+from lotscreen.records import InputError
+from lotscreen.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """What was found about the files of a version. Each is a tuple of names: ``unknown`` to
+    the ledger, ``altered`` against it, ``missing``, ``differ_again`` when made again.
+    ``packages`` are the lines of packages that are of other versions here."""
+
+    lot: str
+    version: int
+    files: int
+    altered: tuple[str, ...]
+    missing: tuple[str, ...]
+    unknown: tuple[str, ...]
+    differ_again: tuple[str, ...]
+    packages: tuple[str, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether every file is as issued, and comes out the same when made again."""
+        return not (self.altered or self.missing or self.unknown or self.differ_again)
+
+
+def compare(ledger: Ledger, folder: Path) -> Compared:
+    """Compare the version in ``folder`` with the ledger, and make it again.
+
+    InputError where there is no archive in it, or the ledger knows no such version.
+    """
+    found = sorted(folder.glob(f"*-{ARCHIVE}"))
+    if len(found) != 1:
+        raise InputError(say("issuing.not_issued", folder=folder.name))
+    archive = archive_of(found[0].read_bytes(), found[0].name)
+    lot, version = str(archive.about["lot"]), int(archive.about["version"])
+    known = _digests(ledger, lot, version)
+    here = {path.name: sha256(path.read_bytes()) for path in folder.iterdir() if path.is_file()}
+    here = {name: digest for name, digest in here.items() if not name.endswith((".sig", ".asc"))}
+    again = {name: sha256(content) for name, content in made_again(archive).items()}
+    return Compared(
+        lot, version, len(known),
+        altered=tuple(n for n in sorted(known) if n in here and here[n] != known[n]),
+        missing=tuple(n for n in sorted(known) if n not in here),
+        unknown=tuple(n for n in sorted(here) if n not in known),
+        differ_again=tuple(n for n in sorted(known) if again.get(n) != known[n]),
+        packages=_other_packages(archive),
+    )  # fmt: skip
+
+
+def made_again(archive: Archive) -> dict[str, bytes]:
+    """All files of a version, from its archive alone."""
+    request = request_of(archive.members, archive.about)
+    screening = screened(request, archive.members.get(CORRECTIONS))
+    return all_files(archive, screening, _history(archive))
+
+
+def _history(archive: Archive) -> History:
+    lot = str(archive.about["lot"])
+    copy = copy_of(archive.members[LEDGER].decode("ascii"), LEDGER)
+    history = history_of(lot, copy.chains.get(lot, ()))
+    if history.head != archive.about["head"]:
+        raise InputError(say("issuing.other_head", lot=lot))
+    return history
+
+
+def _digests(ledger: Ledger, lot: str, version: int) -> Mapping[str, str]:
+    issued = history_of(lot, ledger.entries(lot)).issued()
+    if len(issued) < version:
+        raise InputError(say("issuing.no_such_version", lot=lot, version=version))
+    files: Mapping[str, str] = issued[version - 1].said()["files"]
+    return files
+
+
+def _other_packages(archive: Archive) -> tuple[str, ...]:
+    then = archive.members[PACKAGES].decode("ascii").splitlines()
+    return tuple(line for line in packages_text().splitlines() if line not in then)

@@ -1,0 +1,180 @@
+"""From what is asked for to an archive's members, and from members to a screening."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from lotscreen.intake import ReadOptions, options_from_words
+from lotscreen.issuing.archive import (
+    CORRECTIONS,
+    PACKAGES,
+    SETTINGS,
+    SHEETS,
+    STANDARDS,
+)
+from lotscreen.issuing.packages import packages_text
+from lotscreen.ledger.chain import canonical
+from lotscreen.ledger.history import History
+from lotscreen.records import DispositionKind, InputError
+from lotscreen.report.cut import cut_to_lot
+from lotscreen.screening import Screening, read, screen
+from lotscreen.settings import Settings
+from lotscreen.standards import StandardsTable, load_standards
+from lotscreen.words import say
+
+_QUANTITIES = {
+    "weight": "new_weight_g", "diameter": "new_diameter_mm", "thickness": "new_thickness_mm",
+}  # fmt: skip
+_HEADER = ("coin_id", "source_row", "p_value", "finding", "disposition", "item_id",
+           *_QUANTITIES.values(), "new_by")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What is to be screened for a paper. ``sheets`` are pairs (name, content), ``whole``
+    says that the sheet as a whole is the lot. The others are as ``screen`` takes them."""
+
+    lot: str
+    sheets: tuple[tuple[str, bytes], ...]
+    whole: bool = False
+    settings: Settings = field(default_factory=Settings)
+    standards: StandardsTable = field(default_factory=load_standards)
+    types: tuple[str, ...] = ()
+    mapping: Mapping[str, Any] | None = None
+    unit: str | None = None
+    checks: tuple[tuple[float, float], ...] = ()
+    seed: int = 0
+
+    def choices(self) -> dict[str, Any]:
+        """What the manifest says of the request, in the types of JSON."""
+        return {
+            "lot": self.lot, "whole": self.whole, "types": list(self.types),
+            "mapping": self.mapping, "unit": self.unit,
+            "checks": [list(pair) for pair in self.checks], "seed": self.seed,
+        }  # fmt: skip
+
+    def read_options(self) -> ReadOptions:
+        """How the sheets are read."""
+        return replace(options_from_words(self.types, None, self.unit), mapping=self.mapping)
+
+
+def request_of(members: Mapping[str, bytes], about: Mapping[str, Any]) -> Request:
+    """The request that an archive was made from."""
+    known = {f for f in Request.__dataclass_fields__ if f in about}
+    choices = {name: about[name] for name in known}
+    choices["types"] = tuple(about["types"])
+    choices["checks"] = tuple((stated, found) for stated, found in about["checks"])
+    return Request(
+        sheets=tuple(
+            (Path(name).name, content)
+            for name, content in sorted(members.items())
+            if name.startswith(SHEETS)
+        ),
+        settings=Settings().with_values(json.loads(members[SETTINGS])),
+        standards=StandardsTable.from_dict(json.loads(members[STANDARDS])),
+        **choices,
+    )
+
+
+def members_of(request: Request, history: History) -> dict[str, bytes]:
+    """The members that decide the screening: sheets, settings, standards, packages, and the
+    corrections and decisions of the ledger as a table that stands beside the sheets."""
+    members = {
+        f"{SHEETS}{place:03d}/{name}": content
+        for place, (name, content) in enumerate(request.sheets, start=1)
+    }
+    members[SETTINGS] = _json(asdict(request.settings))
+    members[STANDARDS] = _json(request.standards.to_dict())
+    members[PACKAGES] = packages_text().encode("ascii")
+    corrections = _corrections(request, history)
+    if corrections:
+        members[CORRECTIONS] = corrections
+    return members
+
+
+def screened(request: Request, corrections: bytes | None) -> Screening:
+    """The screening of the request, cut to its lot unless the sheet as a whole is the lot."""
+    with tempfile.TemporaryDirectory() as folder:
+        paths = _put(Path(folder), request.sheets)
+        if corrections is not None:
+            paths += _put(Path(folder) / "ledger", [(CORRECTIONS, corrections)])
+        screening = screen(
+            paths, settings=request.settings, standards=request.standards, seed=request.seed,
+            read_options=request.read_options(), check=request.checks,
+        )  # fmt: skip
+    return screening if request.whole else _cut(screening, request.lot)
+
+
+def _cut(screening: Screening, lot: str) -> Screening:
+    if lot not in screening.lots:
+        lots = ", ".join(repr(name) for name in screening.lots if name) or say("issuing.no_lots")
+        raise InputError(say("issuing.not_in_sheet", lot=lot, lots=lots))
+    return cut_to_lot(screening, lot) if len(screening.lots) > 1 else screening
+
+
+def _put(folder: Path, files: Sequence[tuple[str, bytes]]) -> list[Path]:
+    """Each file in a folder of its own, because two may have one name."""
+    paths = []
+    for place, (name, content) in enumerate(files):
+        path = folder / str(place) / Path(name).name
+        path.parent.mkdir(parents=True)
+        path.write_bytes(content)
+        paths.append(path)
+    return paths
+
+
+def _json(value: object) -> bytes:
+    return (canonical(value) + "\n").encode("ascii")
+
+
+def _corrections(request: Request, history: History) -> bytes:
+    """A table of new readings and decisions by item, '' where there are none."""
+    mended = history.corrections_of_readings()
+    kinds = {kind.value for kind in DispositionKind}
+    decided = {
+        coin: str(said["disposition"])
+        for coin, said in history.dispositions().items()
+        if coin and said["disposition"] in kinds
+    }
+    if not mended and not decided:
+        return b""
+    items = _items(request)
+    rows: dict[str, dict[str, str]] = {}
+    for entry, said in mended:
+        row = _row(rows, items, str(said["coin"]), say("issuing.entry", number=entry.number))
+        row[_QUANTITIES[said["quantity"]]] = str(said["new"])
+        row["new_by"] = entry.by
+    for coin, disposition in decided.items():
+        _row(rows, items, coin, say("issuing.a_decision"))["disposition"] = disposition
+    held = io.StringIO(newline="")
+    table = csv.DictWriter(held, _HEADER, lineterminator="\n", restval="")
+    table.writeheader()
+    table.writerows(rows.values())
+    return held.getvalue().encode("utf-8")
+
+
+def _row(
+    rows: dict[str, dict[str, str]], items: pd.DataFrame, coin: str, where: str
+) -> dict[str, str]:
+    found = items[items["coin_id"] == coin]
+    if len(found) != 1:
+        key = "issuing.no_such_coin" if found.empty else "issuing.two_such_coins"
+        raise InputError(say(key, where=where, coin=coin))
+    item = str(found["item_id"].iloc[0])
+    return rows.setdefault(item, {"coin_id": coin, "item_id": item})
+
+
+def _items(request: Request) -> pd.DataFrame:
+    """The items of the lot, as the sheets alone name them."""
+    with tempfile.TemporaryDirectory() as folder:
+        items = read(_put(Path(folder), request.sheets), request.read_options()).items
+    return items if request.whole else items[items["lot"].isin([request.lot, ""])]

@@ -1,0 +1,1 @@
+"""The papers of an issued version, each for one reader."""
