@@ -1,0 +1,1 @@
+"""Pages, drawings and workbooks of practice trays."""

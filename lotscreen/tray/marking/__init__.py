@@ -1,0 +1,1 @@
+"""Marks from answers: rates with intervals, skill apart from suspicion, what stands out."""
