@@ -16,6 +16,7 @@ from lotscreen.cli.read import read
 from lotscreen.cli.record import record_app
 from lotscreen.cli.screen import screen_command
 from lotscreen.cli.stop import stop_command
+from lotscreen.cli.tray import tray
 from lotscreen.cli.types import types
 from lotscreen.cli.verify import verify_command
 from lotscreen.words import say
@@ -39,6 +40,7 @@ app.command("types", help=say("cli.types.help"))(types)
 app.add_typer(record_app, name="record", help=say("ledger.record.help"))
 app.command("issue", help=say("issuing.cli.help"))(issue_command)
 app.command("verify", help=say("ledger.verify.help"))(verify_command)
+app.add_typer(tray, name="tray", help=say("tray_building.cli.help"))
 app.add_typer(ledger_app, name="ledger", help=say("ledger.ledger.help"))
 
 

@@ -62,12 +62,14 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table whose header is repeated on every page; ``summary`` is its alternative text."""
+    """A table whose header is repeated on every page; ``summary`` is its alternative text.
+    ``roomy`` leaves room in its rows to write by hand."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     summary: str
     small: bool = False
+    roomy: bool = False
 
 
 @dataclass(frozen=True, slots=True)

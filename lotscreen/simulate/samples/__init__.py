@@ -10,6 +10,7 @@ from lotscreen.simulate.samples.honest import all_honest
 from lotscreen.simulate.samples.jar import jar_of_halves
 from lotscreen.simulate.samples.parcels import two_parcels
 from lotscreen.simulate.samples.tin_box import tin_box
+from lotscreen.simulate.samples.training_register import training_register
 from lotscreen.simulate.samples.wrong_planchet import wrong_planchet
 from lotscreen.standards import StandardsTable
 
@@ -17,7 +18,7 @@ __all__ = ["SampleLot", "sample_files"]
 
 _SAMPLES = (
     jar_of_halves, two_parcels, salted_bag, all_honest, tin_box, wrong_planchet, crown_size,
-    clip_and_file,
+    clip_and_file, training_register,
 )  # fmt: skip
 
 

@@ -1,0 +1,158 @@
+"""The count that closes a session: what went out, what came in, by box, piece by piece."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lotscreen.intake.grid import cell_text, plain_words
+from lotscreen.intake.readers import read_book
+from lotscreen.intake.vocabulary import is_missing
+from lotscreen.records import InputError
+from lotscreen.tray.built import BuiltSet
+from lotscreen.tray.tables import custody_frame
+from lotscreen.words import say
+
+_COLUMNS = ("box", "piece", "permission", "tray", "cell", "out", "in")
+_BACK = {"1": True, "yes": True, "y": True, "x": True, "in": True, "true": True,
+         "0": False, "no": False, "n": False, "out": False, "false": False}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One piece; ``back`` None until somebody has counted."""
+
+    box: str
+    piece: str
+    permission: str
+    tray: str
+    cell: int
+    back: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class BoxCount:
+    """Pieces of one box out and back (None: not all counted)."""
+
+    box: str
+    out: int
+    back: int | None
+
+    @property
+    def difference(self) -> int | None:
+        """Out less back."""
+        return None if self.back is None else self.out - self.back
+
+
+@dataclass(frozen=True, slots=True)
+class Custody:
+    """The lines of a set in the order of the boxes."""
+
+    lines: tuple[Line, ...]
+
+    @property
+    def closed(self) -> bool:
+        """Whether every piece is counted and back."""
+        return all(line.back for line in self.lines)
+
+    def boxes(self) -> tuple[BoxCount, ...]:
+        """Counts by box, in the order of the lines."""
+        found = []
+        for box in dict.fromkeys(line.box for line in self.lines):
+            back = [line.back for line in self.lines if line.box == box]
+            counted = [one for one in back if one is not None]
+            whole = sum(counted) if len(counted) == len(back) else None
+            found.append(BoxCount(box, len(back), whole))
+        return tuple(found)
+
+
+def custody_of(built: BuiltSet) -> Custody:
+    """The list as it is when the pieces go out."""
+    rows = custody_frame(built).to_dict("records")
+    return Custody(tuple(_line(row, None) for row in rows))
+
+
+def read_custody(path: Path) -> Custody:
+    """The list with its column ``in`` filled; InputError that lists everything to be
+    mended, each with its place."""
+    book = read_book(path)
+    sheet = book.sheets[0]
+    header = [plain_words(cell_text(cell)) for cell in (sheet.rows[0] if sheet.rows else ())]
+    missing = [name for name in _COLUMNS if name not in header]
+    if missing:
+        raise InputError(
+            say("tray_building.custody.no_column", file=book.name, sheet=sheet.name,
+                name=missing[0], found=", ".join(header))
+        )  # fmt: skip
+    place = {name: header.index(name) for name in _COLUMNS}
+    lines, wrong = [], []
+    for number, row in enumerate(sheet.rows[1:], 2):
+        said = {n: cell_text(row[at]).strip() if at < len(row) else "" for n, at in place.items()}
+        if not any(said.values()):
+            continue
+        fault = _fault(said)
+        if fault:
+            wrong.append(
+                say("tray_building.register.at", file=book.name, sheet=sheet.name, row=number,
+                    column=fault[0], value=said[fault[0]], mend=fault[1])
+            )  # fmt: skip
+        else:
+            lines.append(_line(said, _back(said["in"])))
+    wrong += _twice(lines, book.name)
+    if wrong:
+        raise InputError("\n".join(wrong))
+    return Custody(tuple(lines))
+
+
+def _fault(said: dict[str, str]) -> tuple[str, str] | None:
+    if not said["piece"]:
+        return "piece", say("tray_building.custody.no_piece")
+    if not said["cell"].isdecimal():
+        return "cell", say("tray_building.custody.no_cell")
+    if plain_words(said["in"]) not in _BACK and not is_missing(said["in"]):
+        return "in", say("tray_building.custody.in_or_not")
+    return None
+
+
+def _back(text: str) -> bool | None:
+    return _BACK.get(plain_words(text))
+
+
+def _twice(lines: Iterable[Line], file: str) -> list[str]:
+    counts = Counter(line.piece for line in lines)
+    return [
+        say("tray_building.custody.twice", file=file, piece=piece, n=n)
+        for piece, n in counts.items()
+        if n > 1
+    ]
+
+
+def _line(row: dict[Any, Any], back: bool | None) -> Line:
+    return Line(
+        str(row["box"]), str(row["piece"]), str(row["permission"]), str(row["tray"]),
+        int(row["cell"]), back,
+    )  # fmt: skip
+
+
+def custody_sentences(custody: Custody) -> list[str]:
+    """Out, in and the difference; then what is missing and what nobody counted."""
+    out = len(custody.lines)
+    back = sum(bool(line.back) for line in custody.lines)
+    missing = [line for line in custody.lines if line.back is False]
+    uncounted = [line for line in custody.lines if line.back is None]
+    if len(uncounted) == out:
+        return [say("tray_building.custody.going_out", out=out)]
+    key = "closed" if custody.closed else "open"
+    said = [say(f"tray_building.custody.{key}", out=out, back=back, difference=out - back)]
+    for name, lines in (("missing", missing), ("uncounted", uncounted)):
+        if lines:
+            places = "; ".join(
+                say("tray_building.custody.place", piece=line.piece, box=line.box,
+                    tray=line.tray, cell=line.cell)
+                for line in lines
+            )  # fmt: skip
+            said.append(say(f"tray_building.custody.{name}", n=len(lines), places=places))
+    return said

@@ -1,0 +1,31 @@
+"""What a tray is for decides how many of its pieces are not honest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+CELLS = 25
+SIDE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Purpose:
+    """``not_honest`` is the least and most of a tray's 25 pieces that are not honest;
+    ``empty_share`` the chance of a tray with none, ``unscored`` pieces a tray that no
+    reading can tell, both unless another is asked for (common practice, no source)."""
+
+    key: str
+    not_honest: tuple[int, int]
+    empty_share: float
+    unscored: int
+    feedback: bool
+
+
+PURPOSES = {
+    one.key: one
+    for one in (
+        Purpose("learning", (10, 10), 0.0, 1, True),
+        Purpose("certifying", (5, 6), 0.0, 0, False),
+        Purpose("vigilance", (1, 1), 0.3, 0, True),
+    )
+}

@@ -1,0 +1,40 @@
+"""A set in words, for whoever built it: what is in it, and what to do next."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lotscreen.tray.built import BuiltSet
+from lotscreen.words import phrase, say
+
+
+def built_sentences(built: BuiltSet) -> list[str]:
+    """What was built, how equal the trays are, what stayed out, what to do first."""
+    order = built.order
+    who = ", ".join(built.trainees) or phrase("tray_building.front.anybody")
+    said = [
+        say("tray_building.says.built", name=order.name, n=len(built.trays),
+            purpose=order.purpose.key, who=who),
+        _equal(built),
+        *built.practised,
+    ]  # fmt: skip
+    out = sum(bool(p.usable) for p in built.pieces)
+    if out:
+        said.append(say("tray_building.says.unusable", n=out))
+    if built.invented:
+        said.append(phrase("tray_building.fair.invented"))
+    said.append(
+        phrase("tray_building.says.next_desk" if built.invented else "tray_building.says.next")
+    )
+    return said
+
+
+def _equal(built: BuiltSet) -> str:
+    """How far apart the trays are, without telling how many pieces are of which sort."""
+    means = [
+        float(np.mean([c.piece.difficulty for c in tray.cells if c.piece.tellable]))
+        for tray in built.trays
+    ]
+    if len(means) < 2:
+        return say("tray_building.says.one_tray", mean=means[0])
+    return say("tray_building.says.equal", low=min(means), high=max(means))

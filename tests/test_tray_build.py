@@ -1,0 +1,224 @@
+"""``lotscreen tray build`` and ``tray custody``: files, law, key apart, nothing lost."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import openpyxl
+import pandas as pd
+import pypdf
+import pytest
+from tray_sets import REGISTER, small_register
+from typer.testing import CliRunner, Result
+
+from lotscreen.cli import app
+from lotscreen.report.tray.answers_workbook import ANSWERS, HEADERS
+
+KEY_COLUMNS = (
+    "tray,cell,piece,type,date,kind,status,weight_g,diameter_mm,thickness_mm,difficulty,"
+    "told_by,tellable"
+)
+
+
+def _run(*words: object) -> Result:
+    return CliRunner().invoke(app, ["tray", *map(str, words)])
+
+
+def _build(folder: Path, *words: object) -> Result:
+    return _run("build", folder / "reg.csv", "--out", folder / "out", *words)
+
+
+def _register(folder: Path) -> None:
+    sheet = small_register()
+    wanting = (sheet["status"] == "not honest").to_numpy()
+    sheet.loc[wanting, "permission"] = "NB-17/2026 (invented)"
+    sheet.to_csv(folder / "reg.csv", index=False)
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A certifying set of two trays for three trainees, one of whom hears badly."""
+    folder = tmp_path_factory.mktemp("trays")
+    _register(folder)
+    words = ("--purpose", "certifying", "--trainees", "T01,T02,T03", "--seed", 3, "--name", "C",
+             "--adjust", "T02=sight", "--keep-until", "2027-06-30")  # fmt: skip
+    result = _build(folder, *words)
+    assert result.exit_code == 0, result.output
+    return folder
+
+
+def _pages(path: Path) -> list[str]:
+    return [page.extract_text() for page in pypdf.PdfReader(path).pages]
+
+
+def test_all_files_are_there(built: Path):
+    assert sorted(p.name for p in (built / "out").iterdir()) == [
+        "KEY-told.csv", "KEY.csv", "KEY.pdf", "answers.xlsx", "custody.csv", "custody.pdf",
+        "trays.pdf",
+    ]  # fmt: skip
+
+
+def test_the_key_says_key_on_every_page_and_is_in_no_other_file(built: Path):
+    pages = _pages(built / "out" / "KEY.pdf")
+    assert len(pages) == 3
+    assert all("KEY" in page for page in pages)
+    key = pd.read_csv(built / "out" / "KEY.csv")
+    trays = "\n".join(_pages(built / "out" / "trays.pdf"))
+    for kind in set(key["kind"]) - {"worn"}:
+        assert kind not in trays
+    for piece in key["piece"]:
+        assert piece not in trays
+
+
+def test_the_key_has_the_columns_that_marking_reads(built: Path):
+    lines = (built / "out" / "KEY.csv").read_text().splitlines()
+    assert lines[0] == KEY_COLUMNS
+    key = pd.read_csv(built / "out" / "KEY.csv")
+    assert len(key) == 50
+    assert list(key["tray"].unique()) == ["C-1", "C-2"]
+    assert key.groupby("tray")["cell"].apply(list).map(lambda c: c == list(range(1, 26))).all()
+    assert set(key["status"]) == {"honest", "not honest"}
+    register = small_register().set_index("piece")
+    for row in key.itertuples():
+        assert register.loc[row.piece, "status"] == row.status
+        assert float(register.loc[row.piece, "weight (g)"]) == row.weight_g
+
+
+def test_the_trays_come_in_printing_order(built: Path):
+    heads = [re.search(r"(Tray C-\d|tray C-\d, trainee T\d\d|Practice trays, set C)", page)
+             for page in _pages(built / "out" / "trays.pdf")]  # fmt: skip
+    assert [head[1] if head else "" for head in heads] == [
+        "Practice trays, set C",
+        *(
+            word
+            for tray in ("C-1", "C-2")
+            for word in (f"Tray {tray}", *(f"tray {tray}, trainee T0{n}" for n in (1, 2, 3)))
+        ),
+    ]
+
+
+def test_law_and_fairness_stand_where_they_belong(built: Path):
+    pages = _pages(built / "out" / "trays.pdf")
+    for page in pages[2:5]:
+        assert "kept until 2027-06-30" in " ".join(page.split())
+        assert "appealed" in page
+        assert "Accept" in page
+    assert "written permission" in " ".join(pages[0].split())
+    assert "Agreed: sight" in pages[3]
+    assert "Agreed" not in pages[2]
+    custody = "\n".join(_pages(built / "out" / "custody.pdf"))
+    assert "NB-17/2026" in custody
+    assert "Counted back by" in custody
+
+
+def test_an_adjusted_set_holds_no_piece_told_by_that_test_alone(built: Path):
+    key = pd.read_csv(built / "out" / "KEY.csv")
+    assert not key["told_by"].str.startswith("eye").any()
+    assert "Left out because a trainee" in " ".join(_pages(built / "out" / "KEY.pdf")[0].split())
+
+
+def test_the_workbook_offers_answers_and_locks_the_rest(built: Path):
+    book = openpyxl.load_workbook(built / "out" / "answers.xlsx")
+    page = book["answers"]
+    rows = list(page.iter_rows())
+    assert tuple(cell.value for cell in rows[0]) == HEADERS
+    assert len(rows) == 1 + 3 * 2 * 25
+    assert page.protection.sheet
+    assert {c.column_letter for c in rows[1] if not c.protection.locked} == {"F", "G", "H"}
+    offered = {str(v.sqref): v.formula1 for v in page.data_validations.dataValidation}
+    assert offered["F2:F151"] == f'"{",".join(ANSWERS)}"'
+    assert offered["G2:G151"] == '"1,2,3,4,5"'
+
+
+def test_the_same_command_again_changes_nothing(built: Path, tmp_path: Path):
+    shutil.copytree(built, tmp_path / "again")
+    words = ("--purpose", "certifying", "--trainees", "T01,T02,T03", "--seed", 3, "--name", "C",
+             "--adjust", "T02=sight", "--keep-until", "2027-06-30")  # fmt: skip
+    history = (tmp_path / "again" / "reg.history.csv").read_bytes()
+    result = _build(tmp_path / "again", *words)
+    assert result.exit_code == 0, result.output
+    assert "all there already" in result.stdout
+    assert (tmp_path / "again" / "reg.history.csv").read_bytes() == history
+    (tmp_path / "fresh").mkdir()
+    _register(tmp_path / "fresh")
+    assert _build(tmp_path / "fresh", *words).exit_code == 0
+    for path in (built / "out").iterdir():
+        assert (tmp_path / "fresh" / "out" / path.name).read_bytes() == path.read_bytes()
+
+
+def test_another_set_of_that_name_is_refused_and_a_new_one_has_new_pieces(
+    built: Path, tmp_path: Path
+):
+    shutil.copytree(built, tmp_path / "next")
+    refused = _build(tmp_path / "next", "--name", "C", "--trainees", "T01", "--seed", 9)
+    assert refused.exit_code == 6
+    assert "a set C with other pieces is in the history" in refused.stderr
+    result = _run("build", tmp_path / "next" / "reg.csv", "--out", tmp_path / "d", "--name", "D",
+                  "--purpose", "certifying", "--trainees", "T03")  # fmt: skip
+    assert result.exit_code == 0, result.output
+    old, new = (set(pd.read_csv(p / "KEY.csv")["piece"]) for p in (built / "out", tmp_path / "d"))
+    assert not old & new
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "told"),
+    [
+        (("--purpose", "fun"), 5, "it must be one of learning, certifying, vigilance"),
+        (("--trainees", "Anna"), 5, "people are codes here, never names"),
+        (("--name", "a/b"), 5, "no name of a set"),
+        (("--keep-until", "soon"), 5, "write a day as in 2027-06-30"),
+        (("--for", "T03"), 2, "--for needs --answers and --key"),
+        (("--desk",), 2, "give a register, or --desk"),
+        (("--trays", "40"), 4, "build fewer trays"),
+    ],
+)
+def test_wrong_words_get_a_message_and_write_nothing(tmp_path, words, code, told):
+    _register(tmp_path)
+    result = _build(tmp_path, *words)
+    assert result.exit_code == code
+    assert told in " ".join(result.stderr.replace("│", " ").split())
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["reg.csv"]
+
+
+def test_custody_closes_at_difference_zero_only(built: Path, tmp_path: Path):
+    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
+    assert list(sheet.columns) == ["box", "piece", "permission", "tray", "cell", "out", "in"]
+    assert sheet["out"].eq("1").all()
+    path = tmp_path / "custody.csv"
+
+    def counted(values: list[str]) -> Result:
+        sheet.assign(**{"in": values}).to_csv(path, index=False)
+        return _run("custody", path)
+
+    going = counted([""] * 50)
+    assert (going.exit_code, going.stdout[:16]) == (3, "50 pieces go out")
+    closed = counted(["1"] * 50)
+    assert (closed.exit_code, closed.stdout) == (0, "50 out, 50 in, difference 0: closed.\n")
+    missing = counted(["1"] * 20 + ["0", ""] + ["x"] * 28)
+    assert missing.exit_code == 3
+    assert "50 out, 48 in, difference 2: NOT closed." in missing.stdout
+    assert f"Missing (1): {sheet['piece'][20]} of box {sheet['box'][20]}" in missing.stdout
+    assert "Not counted yet (1)" in missing.stdout
+    wrong = counted(["1"] * 49 + ["perhaps"])
+    assert wrong.exit_code == 4
+    assert "row 51, column in: 'perhaps': write 1 for a piece that is back" in wrong.stderr
+
+
+def test_a_counted_list_goes_on_paper(built: Path, tmp_path: Path):
+    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
+    sheet.assign(**{"in": "1"}).to_csv(tmp_path / "custody.csv", index=False)
+    words = ("custody", tmp_path / "custody.csv", "--pdf", tmp_path / "back.pdf")
+    assert _run(*words).exit_code == 0
+    assert "difference 0: closed" in _pages(tmp_path / "back.pdf")[0]
+    assert _run(*words).exit_code == 6, "nothing is overwritten"
+
+
+def test_the_sample_register_builds_and_an_empty_tray_does_not_show(tmp_path: Path):
+    result = _run("build", REGISTER, "--purpose", "vigilance", "--empty", "100", "--name", "V",
+                  "--history", tmp_path / "h.csv", "--out", tmp_path / "v")  # fmt: skip
+    assert result.exit_code == 0, result.output
+    assert set(pd.read_csv(tmp_path / "v" / "KEY.csv")["status"]) == {"honest"}
+    assert "vigilance" not in "".join(_pages(tmp_path / "v" / "trays.pdf"))
+    assert "A tray may hold no piece" in _pages(tmp_path / "v" / "trays.pdf")[0]
