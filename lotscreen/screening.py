@@ -22,6 +22,7 @@ from lotscreen.instruments import (
     scale_belief,
 )
 from lotscreen.intake import ReadOptions, read_frame, read_sheets
+from lotscreen.intake.corrections import weighed_anew
 from lotscreen.intake.years import with_year_doubts
 from lotscreen.lot.across import LookAlikes, look_alikes
 from lotscreen.lot.density import ApparentDensity, apparent_densities
@@ -137,7 +138,8 @@ def screen(
     instruments = instruments_of(intake.readings, settings, spread)
     table = summarise(intake.items, intake.readings, instruments)
     marks = [str(m) for m in intake.items["mint_mark"]]
-    table = with_failed_checks(with_types(table, standards, marks), checks)
+    table = with_types(table, standards, marks)
+    table = with_failed_checks(table, checks, weighed_anew(intake))
     fitted = fit(table, standards, settings, seed, start, belief)
     tell(say("screening.judging"))
     findings = _judged(table, fitted, checks, settings)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -43,7 +44,7 @@ Coin = Annotated[str, _option("coin")]
 Instrument = Annotated[str, _option("instrument")]
 Place = Annotated[str, _option("place")]
 Seal = Annotated[str, _option("seal")]
-Temperature = Annotated[str, _option("temperature_c")]
+Temperature = Annotated[str, _option("temperature")]
 Unit = Annotated[str, _option("unit")]
 Why = Annotated[str, _option("why")]
 
@@ -96,7 +97,7 @@ def record_check(
     sheet: SheetOption = None, instrument: Instrument = "",
     stated: Annotated[str, _option("stated")] = "",
     read: Annotated[str, _option("read")] = "",
-    unit: Unit = "g", temperature_c: Temperature = "",
+    unit: Unit = "g", temperature: Temperature = "",
 ) -> None:  # fmt: skip
     """A reading of a check weight; the help text is in the table of words."""
     _record("check", locals())
@@ -107,14 +108,15 @@ def record_test(
     lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
     sheet: SheetOption = None, coin: Coin = "",
     test: Annotated[str, _option("test")] = "",
-    result: Annotated[str, _option("result")] = "",
     value: Annotated[str, _option("value")] = "",
     unit: Unit = "",
-    uncertainty: Annotated[str, _option("uncertainty")] = "",
     instrument: Instrument = "",
-    repeats: Annotated[str, _option("repeats")] = "",
-    temperature_c: Temperature = "",
     reference: Annotated[str, _option("reference")] = "",
+    temperature: Temperature = "",
+    step: Annotated[str, _option("step")] = "",
+    offset: Annotated[str, _option("offset")] = "",
+    repeat: Annotated[str, _option("repeat")] = "",
+    thread: Annotated[str, _option("thread")] = "",
     note: Annotated[str, _option("note")] = "",
 ) -> None:  # fmt: skip
     """The result of a second test; the help text is in the table of words."""
@@ -204,8 +206,14 @@ def _of_options(kind: str, said: Mapping[str, str]) -> dict[str, list[Draft]]:
 def _of_sheet(sheet: Path, kind: str, said: Mapping[str, str]) -> dict[str, list[Draft]]:
     from lotscreen.ledger.sheet import records_of_sheet
 
+    from lotscreen.report.screen_lines import wrap
+
     drafts: dict[str, list[Draft]] = {}
-    for record in records_of_sheet(sheet, kind, said):
+    found = records_of_sheet(sheet, kind, said)
+    if found.left_alone:
+        told = say("ledger.cli.left_alone", headers=", ".join(found.left_alone))
+        print("\n".join(wrap(told)), file=sys.stderr)
+    for record in found.records:
         drafts.setdefault(record.lot, []).append(record.draft)
     return drafts
 

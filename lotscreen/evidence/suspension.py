@@ -12,11 +12,15 @@ from lotscreen.instruments import CheckReading
 from lotscreen.records import FindingKind, Findings, ItemTable, Texts
 
 
-def with_failed_checks(table: ItemTable, checks: Sequence[CheckReading]) -> ItemTable:
+def with_failed_checks(
+    table: ItemTable, checks: Sequence[CheckReading], weighed_anew: Sequence[str] = ()
+) -> ItemTable:
     """Mark as suspended the items weighed between the last good check and the next.
 
     A check stated without a place in the order (order below 0) speaks of the whole
-    sheet. The readings stay as they are; ``suspended`` only marks them.
+    sheet. The readings stay as they are; ``suspended`` only marks them. Items (ids)
+    ``weighed_anew`` have a weight that was read later, in place of the sheet's: the checks
+    of the sheet do not speak of it.
     """
     if all(c.passes for c in checks):
         return table
@@ -31,6 +35,7 @@ def with_failed_checks(table: ItemTable, checks: Sequence[CheckReading]) -> Item
         before = max((o for o in good if o < check.order), default=-np.inf)
         after = min((o for o in good if o > check.order), default=np.inf)
         suspended |= (table.order > before) & (table.order < after)
+    suspended &= ~np.isin(table.item_id, list(weighed_anew))
     return replace(table, suspended=suspended)
 
 

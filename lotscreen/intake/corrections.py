@@ -85,6 +85,15 @@ def corrected(intake: Intake, books: Sequence[OwnBook]) -> Intake:
     )  # fmt: skip
 
 
+def weighed_anew(intake: Intake) -> list[str]:
+    """The items whose weight was replaced by a later weighing."""
+    told = intake.corrections
+    if told.empty:
+        return []
+    rows = (told["quantity"] == Quantity.WEIGHT.value) & (told["outcome"] == "replaces")
+    return [str(item) for item in told.loc[rows, "item_id"]]
+
+
 def _means(readings: pd.DataFrame) -> dict[tuple[str, str], float]:
     """Mean of the readings that count, by item and quantity; one diameter for all kinds."""
     speaking = readings[readings["status"] != ReadingStatus.WITHDRAWN.value]

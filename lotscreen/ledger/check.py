@@ -54,8 +54,8 @@ def check_ledger(ledger: Ledger, head: str = "") -> Checked:
     names: Sequence[str] = ()
     try:
         names = ledger.lots()
-        return retried(lambda: _checked(ledger, names, asked), ledger.where)
-    except DBAPIError:
+        return retried(lambda: _checked(ledger, names, asked), ledger.where, "ledger.not_read")
+    except (DBAPIError, UnicodeDecodeError):
         broken = Break(names[0] if names else "", 0, "unreadable")
         return Checked({}, {}, (broken,), asked, None)
 
@@ -115,7 +115,8 @@ def _structure(connection: Connection) -> Iterator[Break]:
     name = connection.dialect.name
     if name == "sqlite":
         told = connection.execute(text("PRAGMA integrity_check(1)")).scalar()
-        if told != "ok":
+        loose = connection.execute(text("PRAGMA foreign_key_check")).first()
+        if told != "ok" or loose is not None:
             yield Break("", 0, "file")
     guards, question = GUARDS_OF[name]
     there = {str(row[0]): str(row[1]) for row in connection.execute(text(question))}

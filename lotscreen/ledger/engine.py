@@ -40,6 +40,7 @@ _TRIES = 400
 _FIRST_WAIT_S, _LONGEST_WAIT_S = 0.002, 0.25
 _BUSY = ("database is locked", "database table is locked", "could not obtain lock",
          "deadlock detected", "could not serialize")  # fmt: skip
+_DAMAGED = "Could not decode"  # SQLite found bytes that are no text: not for want of a lock
 _CREATING = 7_205_759_403  # any number that nobody else locks by
 
 
@@ -51,7 +52,7 @@ def open_engine(where: str, *, create: bool) -> Engine:
     engine = _postgresql(where) if "://" in where else _sqlite(Path(where), create)
     try:
         retried(lambda: _prepared(engine, create, shown(where)), shown(where))
-    except DBAPIError as error:
+    except (DBAPIError, UnicodeDecodeError) as error:
         raise InputError(say("ledger.unreadable", where=shown(where), why=_why(error))) from error
     return engine
 
@@ -144,11 +145,11 @@ def writing(engine: Engine) -> Iterator[Connection]:
         yield connection
 
 
-def retried(write: Callable[[], T], where: str) -> T:
+def retried(write: Callable[[], T], where: str, failed: str = "ledger.not_written") -> T:
     """``write()``, again where somebody else held the lock or was faster.
 
     OutputError where the lock stays taken, the disk is full, or the store went away; then
-    nothing of this write was acknowledged.
+    nothing of this write was acknowledged. ``failed`` is the key of the words for that.
     """
     wait = _FIRST_WAIT_S
     for _ in range(_TRIES):
@@ -157,14 +158,15 @@ def retried(write: Callable[[], T], where: str) -> T:
         except IntegrityError:
             pass  # another writer took the same place in the chain
         except OperationalError as error:
+            if _DAMAGED in str(error.orig):
+                raise
             if not any(busy in str(error.orig) for busy in _BUSY):
-                raise OutputError(
-                    say("ledger.not_written", where=where, why=_why(error))
-                ) from error
+                raise OutputError(say(failed, where=where, why=_why(error))) from error
         time.sleep(wait)
         wait = min(_LONGEST_WAIT_S, wait * 1.5)
     raise OutputError(say("ledger.stays_busy", where=where))
 
 
-def _why(error: DBAPIError) -> str:
-    return str(error.orig).strip().partition("\n")[0]
+def _why(error: Exception) -> str:
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    return str(cause).strip().partition("\n")[0]

@@ -52,10 +52,10 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "instrument": _fields(
         "instrument:code what", "step:number", "unit", "calibrated:day", "certificate",
     ),
-    "check": _fields("instrument:code stated:number read:number unit", "temperature_c:number"),
+    "check": _fields("instrument:code stated:number read:number unit", "temperature:number"),
     "test": _fields(
-        "coin test", "result", "value:number", "unit", "uncertainty:number", "instrument:code",
-        "repeats:count", "temperature_c:number", "reference", "note",
+        "coin test value", "unit", "instrument:code", "reference:number", "temperature:number",
+        "step:number", "offset:number", "repeat:number", "thread:number", "note",
     ),
     "decision": _fields("disposition:disposition reasons", "coin", "dissent", "second:code"),
     "correction": _fields(

@@ -36,7 +36,7 @@ class Person:
 
     def digest(self) -> str:
         """The salted digest that the entry of this person bears."""
-        return hashlib.sha256((self.salt + self.data).encode("ascii")).hexdigest()
+        return hashlib.sha256((self.salt + self.data).encode()).hexdigest()
 
 
 def add_person(
@@ -62,8 +62,8 @@ def add_person(
 def persons(connection: Connection) -> Iterator[Person]:
     """The data that are still kept, by lot and number."""
     rows = connection.execute(select(*PERSONS.columns)).all()
-    for row in sorted(rows, key=lambda row: (row[0], row[1])):
-        yield Person(*row)
+    for lot, number, salt, data in sorted(rows, key=lambda row: (str(row[0]), str(row[1]))):
+        yield Person(lot, number, str(salt), str(data))
 
 
 def erase_persons(

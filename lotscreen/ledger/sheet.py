@@ -13,7 +13,7 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
-from lotscreen.intake.grid import Sheet, cell_text, plain_words
+from lotscreen.intake.grid import Book, Sheet, cell_text, plain_words
 from lotscreen.intake.readers import read_book
 from lotscreen.intake.vocabulary import is_ditto, is_missing
 from lotscreen.ledger.chain import Draft
@@ -24,6 +24,7 @@ from lotscreen.words import say
 _ROWS_SEARCHED = 30
 _FEWEST_HEADERS = 2
 _MOST_TOLD = 8
+_OF_EVERY_KIND = ("kind", "lot", "at", "by")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +35,25 @@ class Recorded:
     draft: Draft
 
 
-def records_of_sheet(path: Path, kind: str, given: Mapping[str, str]) -> tuple[Recorded, ...]:
-    """The records in the file at ``path``, in its order.
+@dataclass(frozen=True, slots=True)
+class SheetRecords:
+    """The records of a sheet in its order, and the headers of columns that say nothing to
+    the kinds in it and were left where they are."""
+
+    records: tuple[Recorded, ...]
+    left_alone: tuple[str, ...]
+
+
+def records_of_sheet(path: Path, kind: str, given: Mapping[str, str]) -> SheetRecords:
+    """The records in the file at ``path``.
 
     ``given`` are lot, at, by, and fields that the sheet may lack. InputError names every
     row that cannot be taken (file, sheet, row, field, value, mend); none is taken then.
     """
     found: list[Recorded] = []
     wrong: list[str] = []
-    for where, row in _rows(path):
+    book = read_book(path)
+    for where, row in _rows(book):
         try:
             found.append(_record(where, kind, {**given, **row}))
         except InputError as error:
@@ -52,7 +63,19 @@ def records_of_sheet(path: Path, kind: str, given: Mapping[str, str]) -> tuple[R
         raise InputError("\n".join([*wrong[:_MOST_TOLD], *more]))
     if not found:
         raise InputError(say("ledger.no_records", file=path.name))
-    return tuple(found)
+    return SheetRecords(tuple(found), _left_alone(book, {one.draft.kind for one in found}))
+
+
+def _left_alone(book: Book, kinds: set[str]) -> tuple[str, ...]:
+    """Headers that name no field of ``kinds``."""
+    spoken = {field.name for kind in kinds for field in KINDS[kind]} | set(_OF_EVERY_KIND)
+    headers: dict[str, None] = {}
+    for sheet in book.sheets:
+        header, names = _header(sheet)
+        for column, cell in enumerate(sheet.rows[header]) if names else ():
+            if names.get(column) not in spoken and cell_text(cell).strip():
+                headers[cell_text(cell).strip()] = None
+    return tuple(headers)
 
 
 def _record(where: str, kind: str, said: Mapping[str, str]) -> Recorded:
@@ -69,8 +92,7 @@ def _record(where: str, kind: str, said: Mapping[str, str]) -> Recorded:
     return Recorded(lot, Draft(own, at, by, body_of(own, said, where)))
 
 
-def _rows(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
-    book = read_book(path)
+def _rows(book: Book) -> Iterator[tuple[str, dict[str, str]]]:
     seen = False
     for sheet in book.sheets:
         header, names = _header(sheet)
@@ -85,7 +107,7 @@ def _rows(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
                 yield say("ledger.row", file=book.name, sheet=sheet.name, row=number), row
     if not seen:
         known = ", ".join(header_words().values())
-        raise InputError(say("ledger.no_headers", file=path.name, known=known))
+        raise InputError(say("ledger.no_headers", file=book.name, known=known))
 
 
 def _row(

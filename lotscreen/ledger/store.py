@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection, Engine, select
 
@@ -72,7 +73,7 @@ class Ledger:
 
     def reading(self) -> Connection:
         """A connection to read from; OutputError where the store cannot be reached."""
-        return retried(self.engine.connect, self.where)
+        return retried(self.engine.connect, self.where, "ledger.not_read")
 
 
 def open_ledger(where: str, *, create: bool = False) -> Ledger:
@@ -87,7 +88,17 @@ def entries_of(connection: Connection, lot: str) -> Iterator[Entry]:
     """The chain of ``lot`` in the order of its numbers."""
     query = select(*ENTRIES.columns).where(ENTRIES.c.lot == lot).order_by(ENTRIES.c.number)
     for row in connection.execute(query):
-        yield Entry(**dict(zip(_COLUMNS, row, strict=True)))
+        yield _entry(dict(zip(_COLUMNS, row, strict=True)))
+
+
+def _entry(found: dict[str, Any]) -> Entry:
+    """The row as an entry. A damaged file may hold anything in any column: what is no text
+    (or no number) is put as its representation, which fits no digest."""
+    number = found.pop("number")
+    texts = {
+        name: value if isinstance(value, str) else repr(value) for name, value in found.items()
+    }
+    return Entry(number=number if isinstance(number, int) else -1, **texts)
 
 
 def insert(connection: Connection, entries: Sequence[Entry]) -> None:

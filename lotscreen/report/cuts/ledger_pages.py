@@ -15,13 +15,13 @@ _LONGEST_CELL = 160
 _FIELDS = {
     "custody": ("from", "to", "why", "seal", "place"),
     "instrument": ("instrument", "what", "step", "unit", "calibrated", "certificate"),
-    "check": ("instrument", "stated", "read", "unit", "temperature_c"),
-    "test": ("coin", "test", "result", "value", "unit", "instrument", "repeats", "note"),
+    "check": ("instrument", "stated", "read", "unit", "temperature"),
+    "test": ("coin", "test", "value", "unit", "instrument", "reference", "temperature", "note"),
     "decision": ("coin", "disposition", "reasons", "dissent", "second"),
     "correction": ("coin", "quantity", "entry", "field", "old", "new", "why"),
     "issued": ("version", "replaces", "head"),
 }
-_WIDE = frozenset({"why", "what", "result", "reasons", "dissent", "note", "head"})
+_WIDE = frozenset({"why", "what", "reasons", "dissent", "note", "head"})
 
 
 def all_records(paper: Paper) -> list[Block]:
