@@ -43,9 +43,10 @@ class Tray:
 @dataclass(frozen=True, slots=True)
 class Order:
     """What is asked for: ``trays`` trays called ``name``-1 and on, ``seen`` the pieces that
-    may not come again, ``weights`` how much likelier a kind is to be drawn than by chance
-    (1 where it is not named), ``empty_share`` the chance of a tray without any piece that
-    is not honest, ``unscored`` the pieces a tray that no reading can tell."""
+    may not come again, ``weights`` how much likelier than by chance a piece is drawn, by its
+    kind or by the reading that tells it (1 where neither is named), ``empty_share`` the
+    chance of a tray without any piece that is not honest, ``unscored`` the pieces a tray
+    that no reading can tell."""
 
     name: str
     purpose: Purpose
@@ -153,13 +154,18 @@ class _Pool:
     def _taken(self, places: list[int], number: int) -> list[Piece]:
         """A weighted draw without replacement: the largest u^(1/w) of uniform u (Efraimidis
         and Spirakis, Information Processing Letters 97, 2006)."""
-        weights = np.array([self._order.weights.get(self._free[n].kind, 1.0) for n in places])
+        weights = np.array([self._weight(self._free[n]) for n in places])
         keys = np.log(self._rng.random(len(places))) / weights
         chosen = sorted(places[i] for i in np.argsort(-keys, kind="stable")[:number])
         drawn = [self._free[n] for n in chosen]
         for n in reversed(chosen):
             del self._free[n]
         return drawn
+
+    def _weight(self, piece: Piece) -> float:
+        """The weight of its kind or of its reading, whichever says more."""
+        both = (self._order.weights.get(name, 1.0) for name in (piece.kind, piece.told_by))
+        return max(both, key=lambda weight: abs(np.log(weight)))
 
     def _lacking(self, key: str, number: int, left: int) -> None:
         what = say(key)

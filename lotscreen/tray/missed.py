@@ -6,90 +6,103 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
+from scipy.stats import fisher_exact
 
 from lotscreen.lot.what_is_seen import Rate, rate_of_counts
 from lotscreen.records import InputError
 from lotscreen.tray.answer_key import matched, read_key
 from lotscreen.tray.answers import read_answers
-from lotscreen.words import phrase, say
+from lotscreen.words import say
 
 _LEAST_REST = 0.05
 _MOST, _LEAST = 4.0, 0.25
+_BY_CHANCE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class KindMissed:
-    """Wrong answers on pieces of one kind, and ``rest``, the share wrong of other kinds of
-    the same status. ``weight`` is how many times as often as by chance it is drawn."""
+    """Wrong answers on pieces of one kind or told by one reading (``column`` of the key says
+    which, ``label`` its cell), and ``rest``, the rate of the other pieces of the same
+    status. ``weight`` is how many times as often as by chance they are drawn."""
 
-    kind: str
+    column: str
+    label: str
     rate: Rate
-    rest: float
+    rest: Rate
     weight: float
 
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """All kinds that one trainee met."""
+    """All kinds and readings that one trainee met."""
 
     trainee: str
     kinds: tuple[KindMissed, ...]
 
     @property
     def weights(self) -> dict[str, float]:
-        """Weights by kind, of those that differ from one."""
-        return {one.kind: one.weight for one in self.kinds if one.weight != 1.0}
+        """Weights by kind or reading, of those that differ from one."""
+        return {one.label: one.weight for one in self.kinds if one.weight != 1.0}
 
     def sentences(self) -> tuple[str, ...]:
         """One a kind that is weighted, with its interval; then what holds of the others."""
         said = [
-            say("tray_building.missed.kind", trainee=self.trainee, wrong=one.rate.alarms,
-                shown=one.rate.coins, kind=one.kind, low=100 * one.rate.low,
-                high=100 * one.rate.high, rest=100 * one.rest, weight=one.weight)
+            say(f"tray_building.missed.{one.column}", trainee=self.trainee, wrong=one.rate.alarms,
+                shown=one.rate.coins, kind=one.label, low=100 * one.rate.low,
+                high=100 * one.rate.high, others=one.rest.alarms, of=one.rest.coins,
+                weight=one.weight)
             for one in sorted(self.kinds, key=lambda one: -one.weight)
             if one.weight != 1.0
         ]  # fmt: skip
-        return (*said, phrase("tray_building.missed.others"))
+        key = "others" if said else "nothing"
+        return (*said, say(f"tray_building.missed.{key}", trainee=self.trainee))
 
 
 def missed_weights(trainee: str, answers: Sequence[Path], keys: Sequence[Path]) -> Missed:
     """Weights from earlier answers and their keys; InputError where the trainee has none.
 
-    A kind is weighted only as far as the exact 95 % interval of its rate of wrong answers
-    lies apart from the rate of the other kinds: by the interval's nearer end over that
-    rate. Where the interval holds it, the weight is one.
+    Pieces are grouped by kind and by the reading that tells them. A group is weighted only
+    where its rate of wrong answers differs from that of the other pieces of its status
+    beyond chance (Fisher's exact test, 5 %), and only as far as its exact 95 % interval
+    goes: by the interval's nearer end over the others' rate.
     """
-    rows = read_answers(answers).rows
-    own = rows[rows["trainee"] == trainee]
-    if own.empty:
+    given = read_answers(answers)
+    if trainee not in set(given.rows["trainee"]):
         raise InputError(
             say("tray_building.missed.nobody", trainee=trainee,
                 files=", ".join(path.name for path in answers),
-                known=", ".join(sorted(set(rows["trainee"]))))
+                known=", ".join(sorted(set(given.rows["trainee"]))))
         )  # fmt: skip
-    found, _ = matched(read_answers(answers), read_key(keys))
+    found, _ = matched(given, read_key(keys))
     met = found[(found["trainee"] == trainee) & found["tellable"]]
     accepted = met["answer"] == "A"
     met = met.assign(wrong=accepted != met["standard"])
     kinds = [
-        _kind(str(kind), group["wrong"], same.loc[same["kind"] != kind, "wrong"])
+        _group(column, str(label), own["wrong"], same.loc[same[column] != label, "wrong"])
         for _, same in met.groupby("standard", sort=True)
-        for kind, group in same.groupby("kind", sort=True)
+        for column in ("kind", "told_by")
+        for label, own in same.groupby(column, sort=True)
+        if label
     ]
     return Missed(trainee, tuple(kinds))
 
 
-def _kind(kind: str, wrong: pd.Series, others: pd.Series) -> KindMissed:
+def _group(column: str, label: str, wrong: pd.Series, others: pd.Series) -> KindMissed:
     rate = rate_of_counts(int(wrong.sum()), len(wrong))
-    rest = float(others.mean()) if len(others) else float(wrong.mean())
-    return KindMissed(kind, rate, rest, _weight(rate, rest))
+    if not len(others):
+        return KindMissed(column, label, rate, rate, 1.0)
+    rest = rate_of_counts(int(others.sum()), len(others))
+    return KindMissed(column, label, rate, rest, _weight(rate, rest))
 
 
-def _weight(rate: Rate, rest: float) -> float:
-    base = max(rest, _LEAST_REST)
-    if rate.low > base:
-        return min(rate.low / base, _MOST)
-    if rate.high < base:
-        return max(rate.high / base, _LEAST)
-    return 1.0
+def _weight(rate: Rate, rest: Rate) -> float:
+    """By how much the group is surely missed more, or less, than the others."""
+    table = np.array([(one.alarms, one.coins - one.alarms) for one in (rate, rest)])
+    if float(fisher_exact(table).pvalue) > _BY_CHANCE:
+        return 1.0
+    base = max(rest.alarms / rest.coins, _LEAST_REST)
+    if rate.alarms / rate.coins > base:
+        return min(max(rate.low / base, 1.0), _MOST)
+    return max(min(rate.high / base, 1.0), _LEAST)
