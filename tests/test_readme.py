@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from dataclasses import fields
 from functools import cache
 from pathlib import Path
@@ -69,10 +70,18 @@ def test_commands_in_the_table_are_the_commands_there_are() -> None:
         assert re.search(rf"\b{command}\b", listed)
 
 
+def _helps_below(helps: dict[str, str]) -> Iterator[str]:
+    """The help texts of commands that belong to a command."""
+    for command, text in helps.items():
+        for below in re.findall(r"^  (\w+)  ", text.partition("Commands:")[2], re.M):
+            yield _help(command, below)
+
+
 def test_options_told_are_options_of_the_commands() -> None:
     told = {o for o in re.findall(r"(?<![\w-])--[a-z]+\b", README) if o not in ("--version",)}
     commands = set(re.findall(r"^\| `lotscreen (\w+)", README, re.M))
-    known = _help() + "".join(_help(command) for command in sorted(commands))
+    helps = {command: _help(command) for command in sorted(commands)}
+    known = _help() + "".join(helps.values()) + "".join(_helps_below(helps))
     assert not {option for option in told if option not in known}
 
 

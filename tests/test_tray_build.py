@@ -132,6 +132,27 @@ def test_the_workbook_offers_answers_and_locks_the_rest(built: Path):
     assert offered["G2:G151"] == '"1,2,3,4,5"'
 
 
+def test_a_workbook_filled_in_is_marked_by_the_key(built: Path, tmp_path: Path):
+    """T01 answers as the key says, T02 the other way round, T03 not at all."""
+    key = pd.read_csv(built / "out" / "KEY.csv").set_index(["tray", "cell"])
+    book = openpyxl.load_workbook(built / "out" / "answers.xlsx")
+    for row in book["answers"].iter_rows(min_row=2):
+        trainee, tray, cell = (one.value for one in row[:3])
+        honest = key.loc[(tray, cell), "status"] == "honest"
+        if trainee != "T03":
+            row[5].value = "accept" if honest == (trainee == "T01") else "set aside"
+            row[6].value, row[7].value = 4, 12.5
+    book.save(tmp_path / "answers.xlsx")
+    result = _run("mark", tmp_path / "answers.xlsx", "--key", built / "out" / "KEY.csv",
+                  "--no-reports")  # fmt: skip
+    said = " ".join(result.stdout.split())
+    other = int((key["status"] != "honest").sum())
+    assert f"Hits {other}/{other}, false alarms 0/{50 - other}" in said
+    assert f"Hits 0/{other}, false alarms {50 - other}/{50 - other}" in said
+    assert "100 marked" in said
+    assert "T03" not in said
+
+
 def test_the_same_command_again_changes_nothing(built: Path, tmp_path: Path):
     shutil.copytree(built, tmp_path / "again")
     words = ("--purpose", "certifying", "--trainees", "T01,T02,T03", "--seed", 3, "--name", "C",

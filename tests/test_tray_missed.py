@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from tray_sets import REGISTER, order, pieces
+from tray_sets import order, pieces, small_register
 from typer.testing import CliRunner
 
 from lotscreen.cli import app
@@ -84,8 +84,10 @@ def test_trays_for_one_trainee_hold_more_of_what_was_missed(earlier):
 
 def test_the_command_says_what_it_weights_and_for_whom(earlier, tmp_path: Path):
     answers, key = map(str, earlier)
-    command = ["tray", "build", str(REGISTER), "--for", "t03", "--answers", answers, "--key", key,
-               "--out", str(tmp_path / "n"), "--history", str(tmp_path / "h.csv")]  # fmt: skip
+    small_register().to_csv(tmp_path / "reg.csv", index=False)
+    register, history = str(tmp_path / "reg.csv"), str(tmp_path / "h.csv")
+    command = ["tray", "build", register, "--for", "t03", "--answers", answers, "--key", key,
+               "--out", str(tmp_path / "n"), "--history", history]  # fmt: skip
     result = CliRunner().invoke(app, command)
     assert result.exit_code == 0, result.output
     said = " ".join(result.stdout.split())
