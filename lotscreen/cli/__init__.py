@@ -11,10 +11,12 @@ from lotscreen.cli.bag import bag_command
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.issue import issue_command
 from lotscreen.cli.ledger import ledger_app
+from lotscreen.cli.offer import offer_command
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
 from lotscreen.cli.record import record_app
 from lotscreen.cli.screen import screen_command
+from lotscreen.cli.second import second_command
 from lotscreen.cli.stop import stop_command
 from lotscreen.cli.tray import tray
 from lotscreen.cli.types import types
@@ -36,6 +38,8 @@ app.command("read", help=say("cli.read.help"))(read)
 app.command("plan", help=say("plan.cli.help"))(plan_command)
 app.command("stop", help=say("plan.stop_cli.help"))(stop_command)
 app.command("bag", help=say("bag.cli.help"))(bag_command)
+app.command("second", help=say("second_tests.cli.help"))(second_command)
+app.command("offer", help=say("money.cli.help"))(offer_command)
 app.command("types", help=say("cli.types.help"))(types)
 app.add_typer(record_app, name="record", help=say("ledger.record.help"))
 app.command("issue", help=say("issuing.cli.help"))(issue_command)

@@ -213,7 +213,7 @@ def ounces(weighing: BagWeighing) -> Ounces | None:
     if coin_type.fineness is None:
         return None
     fine = weighing.true_g * coin_type.fineness / TROY_OUNCE_G
-    dollars = _dollars(coin_type)
+    dollars = dollars_of(coin_type)
     if dollars is None or weighing.count is None:
         return Ounces(fine, None, None, None, None)
     struck = coin_type.weight_g * coin_type.fineness / TROY_OUNCE_G / dollars
@@ -226,7 +226,7 @@ def ounces(weighing: BagWeighing) -> Ounces | None:
     )
 
 
-def _dollars(coin_type: CoinType) -> float | None:
+def dollars_of(coin_type: CoinType) -> float | None:
     """Face value in dollars of a United States coin; None for others."""
     if coin_type.state != "us":
         return None

@@ -1,0 +1,129 @@
+"""An offer in words: the table of steps, what lies behind it, what it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from lotscreen.money.limits import PAY, REFUSE, TEST, Advice, Limits
+from lotscreen.money.offer import Bid, Offer
+from lotscreen.money.terms import Spot
+from lotscreen.words import phrase, say
+
+_PERCENT = 100.0
+_SURE = 0.9995
+
+
+def amount(value: float) -> str:
+    """Money with two decimals and thousands."""
+    return f"{value:,.2f}".replace("-", "−")
+
+
+def spot_in_words(spot: Spot) -> str:
+    """The spot as typed in."""
+    prices = ", ".join(
+        say("money.offer.price", metal=metal, price=amount(price), currency=spot.currency)
+        for metal, price in spot.prices.items()
+    )
+    return say("money.offer.spot", prices=prices, side=spot.side, at=when(spot))
+
+
+def when(spot: Spot) -> str:
+    """The time of the spot."""
+    return spot.at.isoformat(sep=" ", timespec="minutes")
+
+
+def ways(offer: Offer) -> tuple[tuple[str, Bid], ...]:
+    """The ways to buy, each with its name: all coins, without those set aside."""
+    found = [(say("money.offer.whole", coins=offer.whole.coins), offer.whole)]
+    if offer.without is not None:
+        found.append((say("money.offer.without", coins=offer.without.coins), offer.without))
+    return tuple(found)
+
+
+def step_rows(offer: Offer) -> tuple[tuple[str, ...], ...]:
+    """One row a step: its name, then for each way the amount on the mean and in the bad
+    case; what is taken off has a minus in front."""
+    rows = []
+    for place, step in enumerate(offer.whole.steps):
+        cells = [phrase(f"money.step.{step.key}")]
+        for _, bid in ways(offer):
+            own = bid.steps[place]
+            ends = step.key in ("melt", "bid")
+            cells += [
+                amount(own.left if ends else -own.off),
+                amount(own.left_bad if ends else -own.off_bad),
+            ]
+        rows.append(tuple(cells))
+    return tuple(rows)
+
+
+def offer_sentences(offer: Offer) -> tuple[str, ...]:
+    """What lies behind the bid, most important first."""
+    bid, currency = offer.whole, offer.spot.currency
+    said = [
+        say("money.offer.until", until=offer.until.isoformat(sep=" ", timespec="minutes")),
+        *_fine(bid),
+        say("money.offer.departing", mean=bid.departing[0], low=bid.departing[1],
+            high=bid.departing[2], rate=_PERCENT * offer.rate),
+        say("money.offer.bad", share=_PERCENT * offer.terms.bad_case,
+            premium=amount(bid.bid - bid.bid_bad), currency=currency),
+    ]  # fmt: skip
+    if offer.without is not None:
+        said.append(say("money.offer.set_aside", coins=offer.set_aside,
+                        apart=amount(bid.bid - offer.without.bid), currency=currency))  # fmt: skip
+    if offer.by_face is not None:
+        face = offer.by_face
+        said.append(say("money.offer.by_face", coins=face.coins, face=face.face,
+                        worn=amount(face.melt_worn), struck=amount(face.melt_struck),
+                        weight=amount(bid.melt), currency=currency))  # fmt: skip
+    if offer.not_valued:
+        said.append(say("money.offer.not_valued", coins=offer.not_valued))
+    return tuple(said)
+
+
+def _fine(bid: Bid) -> list[str]:
+    return [
+        say("money.offer.fine", metal=metal, mean=bid.ounces_mean[metal],
+            low=bid.ounces_at[metal][0], middle=bid.ounces_at[metal][1],
+            high=bid.ounces_at[metal][2], claimed=bid.ounces[metal])
+        for metal in bid.ounces
+    ]  # fmt: skip
+
+
+def advice_sentences(advices: Sequence[Advice]) -> tuple[str, ...]:
+    """How many coins the user's money would pay, test or refuse."""
+    counts = dict.fromkeys((PAY, TEST, REFUSE), 0)
+    for own in advices:
+        for kind in own.advised:
+            counts[kind] += 1
+    return (say("money.advice.counts", pay=counts[PAY], test=counts[TEST],
+                refuse=counts[REFUSE]),)  # fmt: skip
+
+
+def limits_sentences(
+    found: Sequence[Limits], names: Mapping[str, str],
+    otherwise: Mapping[str, Sequence[tuple[str, Limits]]],
+) -> tuple[str, ...]:  # fmt: skip
+    """The limits of each type, and how they move if a term were otherwise."""
+    said = []
+    for own in found:
+        said.append(_limit(own, names[own.type_key]))
+        moved = "; ".join(
+            say("money.limits.case", case=phrase(f"money.limits.{key}"), pay=_PERCENT * o.pay,
+                refuse=_PERCENT * o.refuse)
+            for key, o in otherwise.get(own.type_key, ())
+        )  # fmt: skip
+        if moved:
+            said.append(say("money.limits.sensitivity", cases=moved))
+    return tuple(said)
+
+
+def _limit(own: Limits, name: str) -> str:
+    if own.pay >= _SURE:
+        return say("money.limits.always", name=name, keeps=_PERCENT * own.keeps)
+    if not own.test:
+        return say("money.limits.one", name=name, pay=_PERCENT * own.pay,
+                   keeps=_PERCENT * own.keeps)  # fmt: skip
+    return say("money.limits.two", name=name, pay=_PERCENT * own.pay,
+               refuse=_PERCENT * own.refuse, test=phrase(f"second_tests.test.{own.test}"),
+               cost=amount(own.cost), keeps=_PERCENT * own.keeps)  # fmt: skip
