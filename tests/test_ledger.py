@@ -245,7 +245,7 @@ def test_what_is_no_ledger_is_refused(tmp_path: Path) -> None:
         open_ledger(str(tmp_path / "none.ledger"))
     other = tmp_path / "other.ledger"
     other.write_text("a sheet, perhaps\n" * 100, encoding="utf-8")
-    with pytest.raises(InputError, match="other.ledger"):
+    with pytest.raises(InputError, match=r"other\.ledger"):
         open_ledger(str(other))
     store = sqlite3.connect(tmp_path / "own.db")
     store.execute("CREATE TABLE mine (a)")

@@ -205,7 +205,6 @@ def _of_options(kind: str, said: Mapping[str, str]) -> dict[str, list[Draft]]:
 
 def _of_sheet(sheet: Path, kind: str, said: Mapping[str, str]) -> dict[str, list[Draft]]:
     from lotscreen.ledger.sheet import records_of_sheet
-
     from lotscreen.report.screen_lines import wrap
 
     drafts: dict[str, list[Draft]] = {}

@@ -102,14 +102,14 @@ def checked_lot(lot: str) -> str:
     return lot
 
 
-def checked_code(text: str, name: str = "by") -> str:
+def checked_code(text: str, name: str = "by", where: str = "") -> str:
     """A person's code; InputError where it is empty or looks like a sentence."""
-    return str(_code(text.strip(), name, say("ledger.option", name=name)))
+    return _code(text.strip(), name, where or say("ledger.option", name=name))
 
 
-def checked_moment(text: str) -> str:
+def checked_moment(text: str, where: str = "") -> str:
     """A day or a time, ISO 8601; InputError otherwise."""
-    return str(_moment(text.strip(), "at", say("ledger.option", name="at")))
+    return _moment(text.strip(), "at", where or say("ledger.option", name="at"))
 
 
 def _text(text: str, _name: str, _where: str) -> str:

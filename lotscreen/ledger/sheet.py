@@ -85,10 +85,11 @@ def _record(where: str, kind: str, said: Mapping[str, str]) -> Recorded:
         raise InputError(say("ledger.not_among", where=where, field="kind", value=repr(own),
                              known=known))  # fmt: skip
     try:
-        lot, by = checked_lot(said.get("lot", "")), checked_code(said.get("by", ""))
-        at = checked_moment(said.get("at", ""))
+        lot = checked_lot(said.get("lot", ""))
     except InputError as error:
         raise InputError(f"{where}: {error}") from error
+    by = checked_code(said.get("by", ""), where=where)
+    at = checked_moment(said.get("at", ""), where)
     return Recorded(lot, Draft(own, at, by, body_of(own, said, where)))
 
 

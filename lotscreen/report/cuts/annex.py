@@ -61,7 +61,8 @@ def _readings(paper: Paper) -> list[Block]:
     """Every reading as it was written, withdrawn ones too."""
     intake = paper.view.screening.intake
     names = dict(zip(intake.items["item_id"], intake.items["coin_id"], strict=True))
-    rows = tuple(_reading_rows(intake.readings.iloc[:MOST_READINGS], names))
+    in_order = intake.readings.sort_values("order", kind="stable")
+    rows = tuple(_reading_rows(in_order.iloc[:MOST_READINGS], names))
     heads = table("cuts")["columns"]["readings"]
     columns = tuple(
         Column(head, "right" if place in _RIGHT else "left", share=float(place == 7))

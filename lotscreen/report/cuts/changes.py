@@ -8,14 +8,14 @@ from typing import Any
 from lotscreen.ledger.history import History
 from lotscreen.report.blocks import Block, Column, Heading, Items, NewPage, Paragraph, Table
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.numerals import MISSING, counted, whole
-from lotscreen.report.printable import shortened
+from lotscreen.report.numerals import MISSING, as_read, counted, whole
+from lotscreen.report.printable import sentence, shortened
 from lotscreen.report.view import ORDER_OF_FINDINGS
 from lotscreen.words import phrase, say, table
 
 MOST_ROWS = 16
 MOST_WORDS = 8
-_READ = (("weight_g", "g"), ("diameter_mm", "mm"), ("thickness_mm", "mm"))
+_READ = (("weight_g", "g", 2), ("diameter_mm", "mm", 2), ("thickness_mm", "mm", 2))
 
 
 def changes(paper: Paper) -> list[Block]:
@@ -42,7 +42,9 @@ def _differs(old: Mapping[str, Any] | None, new: Mapping[str, Any] | None) -> bo
     """Whether a coin is new, gone, read otherwise, or found otherwise."""
     if old is None or new is None:
         return True
-    return any(old[name] != new[name] for name in ("finding", "type", *(n for n, _ in _READ)))
+    return any(
+        old[name] != new[name] for name in ("finding", "type", *(name for name, *_ in _READ))
+    )
 
 
 def _lead(
@@ -61,7 +63,7 @@ def _lead(
     ]  # fmt: skip
     told = "; ".join(counts) or phrase("cuts.changes.same_counts")
     return say("cuts.changes.lead", version=paper.version, replaces=paper.replaces,
-               coins=counted(otherwise, "coin"), counts=told)  # fmt: skip
+               coins=counted(otherwise, "coin"), counts=sentence(told))  # fmt: skip
 
 
 def _count(findings: Mapping[str, Mapping[str, Any]], kind: str) -> int:
@@ -72,7 +74,7 @@ def _corrections(paper: Paper, before: History) -> list[Block]:
     known = len(before.entries)
     rows = [
         (
-            str(entry.number), entry.at.replace("T", ", "), entry.by, _of_what(said),
+            str(entry.number), entry.at.replace("T", "\u00a0"), entry.by, _of_what(said),
             shortened(str(said.get("old", MISSING)), 24), shortened(str(said["new"]), 24),
             shortened(str(said["why"]), 90),
         )
@@ -128,7 +130,11 @@ def _told(said: Mapping[str, Any] | None) -> str:
     """Readings and finding of a coin in one version."""
     if said is None:
         return MISSING
-    read = ", ".join(f"{said[name]:g} {unit}" for name, unit in _READ if said[name] is not None)
+    read = ", ".join(
+        f"{as_read(said[name], decimals)} {unit}"
+        for name, unit, decimals in _READ
+        if said[name] is not None
+    )
     return f"{said['finding']}\n{read}"
 
 

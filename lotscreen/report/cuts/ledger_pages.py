@@ -48,7 +48,7 @@ def records(paper: Paper, kind: str) -> list[Block]:
         *(Column(words[name], share=2.0 if name in _WIDE else 0.7) for name in names),
     )  # fmt: skip
     rows = tuple(
-        (str(entry.number), entry.at.replace("T", "\n"), entry.by, *_cells(body, names))
+        (str(entry.number), entry.at.replace("T", "\u00a0"), entry.by, *_cells(body, names))
         for entry, body in said
     )
     summary = phrase(f"cuts.ledger.kind.{kind}")

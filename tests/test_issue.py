@@ -1,0 +1,187 @@
+"""Issuing versions of a small lot: what is refused, what is signed, what is made again."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import subprocess
+import zipfile
+from collections.abc import Iterator
+from contextlib import chdir
+from pathlib import Path
+
+import pypdf
+import pytest
+from typer.testing import CliRunner, Result
+
+from lotscreen.cli import app
+from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.issuing.archive import Archive, archive_of
+from lotscreen.issuing.packages import packages_text
+from lotscreen.records import InputError
+
+SHEET = "coin_id,lot,type,date,weight_g,diameter_mm,thickness_mm\n" + "".join(
+    f"{n},{'A' if n < 9 else 'B'},US half dollar,{1940 + n},{12.30 + 0.01 * n:.2f},"
+    f"{30.5 + 0.01 * (n % 3):.2f},{2.15 + 0.01 * (n % 4):.2f}\n"
+    for n in range(1, 17)
+)
+SAID = ("--lot", "A", "--by", "D07", "--at")
+
+
+def _run(*words: str) -> Result:
+    return CliRunner().invoke(app, list(words))
+
+
+def _done(*words: str) -> str:
+    result = _run(*words)
+    assert result.exit_code == ExitCode.DONE, result.output
+    return " ".join(result.stdout.split())
+
+
+def _refused(code: ExitCode, *words: str) -> str:
+    result = _run(*words)
+    assert result.exit_code == code, result.output
+    return " ".join(result.stderr.split())
+
+
+@pytest.fixture(scope="module")
+def first(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a ledger and version 1 of lot A, signed where there is a tool for it."""
+    folder = tmp_path_factory.mktemp("desk")
+    (folder / "day.csv").write_text(SHEET, encoding="utf-8")
+    with chdir(folder):
+        _done("record", "lot", *SAID, "2026-11-02", "--description", "halves")
+        _done("issue", "day.csv", *SAID, "2026-11-06T16:00")
+    return folder
+
+
+@pytest.fixture
+def desk(first: Path, tmp_path: Path) -> Iterator[Path]:
+    """A copy of that folder, and the work goes on in it."""
+    folder = tmp_path / "desk"
+    shutil.copytree(first, folder)
+    with chdir(folder):
+        yield folder
+
+
+def _page(path: Path, number: int) -> str:
+    return " ".join(pypdf.PdfReader(path).pages[number].extract_text().split())
+
+
+def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> None:
+    one = Path("issued/A-v1/A-v1-report.pdf").read_bytes()
+    _done("record", "correction", *SAID, "2026-11-09", "--coin", "3", "--quantity", "weight",
+          "--old", "12.33", "--new", "11,33", "--why", "misread")  # fmt: skip
+    told = _done("issue", *SAID, "2026-11-09T11:00")
+    assert "It replaces version 1" in told
+    report = desk / "issued" / "A-v2" / "A-v2-report.pdf"
+    assert "It replaces version 1" in _page(report, 0)
+    page = _page(report, 1)
+    assert "coin 3, weight 12.33 11,33 misread" in page
+    assert "11.33 g" in page
+    assert Path("issued/A-v1/A-v1-report.pdf").read_bytes() == one
+    for version in ("A-v1", "A-v2"):
+        assert "byte for byte" in _done("verify", "--papers", f"issued/{version}")
+
+
+@pytest.mark.usefixtures("desk")
+def test_a_correction_of_an_entry_is_in_force_and_told() -> None:
+    _done("record", "correction", *SAID, "2026-11-09", "--entry", "1", "--field", "description",
+          "--old", "halves", "--new", "half dollars", "--why", "wording")  # fmt: skip
+    _done("issue", *SAID, "2026-11-09T11:00")
+    assert "as described half dollars" in _page(Path("issued/A-v2/A-v2-report.pdf"), 0)
+    assert "entry 1, description" in _page(Path("issued/A-v2/A-v2-report.pdf"), 1)
+    assert "half dollars" in _page(Path("issued/A-v2/A-v2-slip.pdf"), 0)
+
+
+@pytest.mark.usefixtures("desk")
+def test_what_cannot_be_issued_says_why() -> None:
+    _done("record", "lot", "--lot", "C", "--by", "D07", "--at", "2026-11-02",
+          "--description", "pennies")  # fmt: skip
+    at = ("--by", "D07", "--at", "2026-11-09")
+    assert "no lot C (lots there: 'A', 'B')" in _refused(
+        ExitCode.INPUT, "issue", "day.csv", "--lot", "C", *at
+    )
+    assert "nothing was issued yet" in _refused(ExitCode.INPUT, "issue", "--lot", "C", *at)
+    assert "open it with" in _refused(ExitCode.INPUT, "issue", "day.csv", "--lot", "B", *at)
+    _done("record", "correction", "--lot", "A", *at, "--coin", "12", "--quantity", "weight",
+          "--new", "12.00", "--why", "of the other lot")  # fmt: skip
+    assert "coin 12, which the sheet does not hold" in _refused(
+        ExitCode.INPUT, "issue", "day.csv", "--lot", "A", *at
+    )
+
+
+def test_an_archive_that_is_gone_or_another_is_refused(desk: Path) -> None:
+    _done("record", "decision", *SAID, "2026-11-09", "--disposition", "hold", "--reasons", "wait")
+    archive = desk / "issued" / "A-v1" / "A-v1-archive.zip"
+    content = archive.read_bytes()
+    archive.write_bytes(content[:-1] + b"x")
+    told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09")
+    assert "is not the archive that the ledger knows" in told
+    archive.unlink()
+    assert "cannot be read" in _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09")
+
+
+def test_a_ledger_that_was_altered_is_not_issued_from(desk: Path) -> None:
+    content = (desk / "lotscreen.ledger").read_bytes()
+    (desk / "lotscreen.ledger").write_bytes(content.replace(b'"halves"', b'"pennie"'))
+    assert "does not hold at entry 1" in _refused(
+        ExitCode.INPUT, "issue", "day.csv", *SAID, "2026-11-09"
+    )
+    assert _run("verify").exit_code == ExitCode.VERIFY_DIFFERS
+    assert "entry 1 is not what was written down" in " ".join(_run("verify").stdout.split())
+
+
+def test_a_member_that_was_altered_is_found(desk: Path) -> None:
+    content = (desk / "issued" / "A-v1" / "A-v1-archive.zip").read_bytes()
+    archive = archive_of(content, "archive.zip")
+    assert archive.to_bytes() == content
+    members = {**archive.members, "sheets/001/day.csv": b"coin_id,weight_g\n"}
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as book, zipfile.ZipFile(io.BytesIO(content)) as old:
+        book.writestr("manifest.json", old.read("manifest.json"))
+        for name, member in members.items():
+            book.writestr(name, member)
+    with pytest.raises(InputError, match="sheets/001/day.csv is not what was frozen"):
+        archive_of(held.getvalue(), "archive.zip")
+    with pytest.raises(InputError, match="no archive of an issued report"):
+        archive_of(b"PK", "archive.zip")
+    assert Archive({}, {}).to_bytes() == Archive({}, {}).to_bytes()
+
+
+def test_the_constraints_name_every_package_that_takes_part() -> None:
+    lines = packages_text().splitlines()
+    names = [line.partition("==")[0] for line in lines]
+    assert names == sorted(names)
+    assert {"numpy", "pandas", "scipy", "typst", "sqlalchemy", "python-dateutil"} <= set(names)
+    assert not {"pytest", "lotscreen", "psycopg"} & set(names)
+
+
+@pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen: not on this machine")
+def test_a_signature_by_a_key_of_the_user_s_own(desk: Path) -> None:
+    for name in ("own", "other"):
+        made = ["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", name, "-f", name]
+        subprocess.run(made, check=True)
+    Path("signers").write_text("D07 " + Path("own.pub").read_text(), encoding="utf-8")
+    Path("others").write_text("D11 " + Path("other.pub").read_text(), encoding="utf-8")
+    _done("record", "decision", *SAID, "2026-11-09", "--disposition", "hold", "--reasons", "wait")
+    assert "Signed: A-v2-digests.txt.sig" in _done("issue", *SAID, "2026-11-09", "--sign", "own")
+    papers = ("verify", "--papers", "issued/A-v2")
+    assert "A-v2-digests.txt.sig holds: D07" in _done(*papers, "--signers", "signers")
+    assert "give the keys" in _refused(ExitCode.INPUT, *papers)
+    other = _run(*papers, "--signers", "others")
+    assert other.exit_code == ExitCode.VERIFY_DIFFERS
+    assert "does NOT hold" in other.stdout
+    checked = subprocess.run(
+        ["sha256sum", "-c", "--quiet", "A-v2-digests.txt"],
+        cwd=desk / "issued" / "A-v2", capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert checked.returncode == 0, checked.stdout
+
+
+@pytest.mark.usefixtures("desk")
+def test_a_key_that_is_not_there_leaves_the_papers_issued() -> None:
+    _done("record", "decision", *SAID, "2026-11-09", "--disposition", "hold", "--reasons", "wait")
+    told = _refused(ExitCode.OUTPUT, "issue", *SAID, "2026-11-09", "--sign", "no-such-key")
+    assert "issued, unsigned" in told
+    assert Path("issued/A-v2/A-v2-report.pdf").exists()
