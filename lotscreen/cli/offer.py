@@ -37,7 +37,7 @@ class _Bag:
     """Options about coins that were not measured singly."""
 
     coins: int | None
-    net: float | None
+    net_g: float | None
     net_sd: float
     measured: int
     departing: int
@@ -82,7 +82,7 @@ def offer_command(
         int | None, typer.Option("--coins", metavar="N", min=1, help=say("money.cli.coins"))
     ] = None,
     net: Annotated[
-        float | None, typer.Option("--net", metavar="G", help=say("money.cli.net"))
+        float | None, typer.Option("--net", metavar="G", help=say("money.cli.net_weight"))
     ] = None,
     net_sd: Annotated[
         float, typer.Option("--net-sd", metavar="G", min=0, help=say("money.cli.net_sd"))
@@ -135,7 +135,7 @@ def offer_command(
 def _check_options(asked: Asked, bag: _Bag) -> None:
     if asked.sheets:
         return
-    if not asked.types or bag.coins is None or bag.net is None:
+    if not asked.types or bag.coins is None or bag.net_g is None:
         raise typer.BadParameter(say("money.cli.bag_wants"))
     if len(asked.types) > 1:
         raise typer.BadParameter(say("money.cli.one_type", n=len(asked.types)))
@@ -149,12 +149,12 @@ def _found(
     if not asked.sheets:
         from lotscreen.cli.plan import type_of_text
 
-        whole = BagAsked(bag.coins or 0, bag.net or 0.0, bag.net_sd, bag.measured, bag.departing)
+        whole = BagAsked(bag.coins or 0, bag.net_g or 0.0, bag.net_sd, bag.measured, bag.departing)
         return full_offer_of_bag(type_of_text(asked.types[0]), whole, spot, terms), ()
     got = screened(asked)
     loose = None
-    if bag.coins is not None and bag.net is not None:
-        loose = BagAsked(bag.coins, bag.net, bag.net_sd, 0, 0)
+    if bag.coins is not None and bag.net_g is not None:
+        loose = BagAsked(bag.coins, bag.net_g, bag.net_sd, 0, 0)
     screening = got.screening
     names = ", ".join(source.name for source in screening.intake.sources)
     found = full_offer_of_lot(
