@@ -58,6 +58,28 @@ def test_as_many_hard_honest_pieces_as_hard_others(purpose: str):
         assert count[True] == count[False] > 0
 
 
+def test_a_tray_without_such_pieces_is_not_told_by_its_ease():
+    hard = hard_from(pieces(), True)
+    for tray in compose(pieces(), order("certifying", 3, empty_share=1.0)):
+        assert not tray.pieces(False)
+        assert sum(p.difficulty >= hard for p in tray.pieces(True)) == 1
+
+
+def test_a_vigilance_set_is_balanced_as_a_whole():
+    """One tray holds one such piece or none, so a third of them are hard in the whole set,
+    and as many of the honest ones."""
+    hard = {honest: hard_from(pieces(), honest) for honest in (False, True)}
+    trays = compose(pieces(), order("vigilance", 12))
+    count = {
+        honest: [sum(p.difficulty >= hard[honest] for p in t.pieces(honest)) for t in trays]
+        for honest in (False, True)
+    }
+    filled = sum(bool(tray.pieces(False)) for tray in trays)
+    assert 0 < filled < 12
+    assert sum(count[False]) == sum(count[True]) == round(filled / 3)
+    assert max(count[True]) == 1
+
+
 def test_a_set_that_asks_too_much_says_what_is_lacking():
     with pytest.raises(InputError, match=r"set A needs 90 pieces that are hard.*\d+ are left"):
         compose(pieces(), order("learning", 30))

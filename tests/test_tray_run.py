@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import pty
 import subprocess
 import sys
+import termios
 from pathlib import Path
 
 import pandas as pd
@@ -127,27 +129,58 @@ def test_who_is_not_of_the_set_is_sent_to_build_one(desk: Path, tmp_path: Path):
     assert "give the folder of a set" in missing.stderr
 
 
-def test_it_runs_on_a_terminal_without_colour(desk: Path, tmp_path: Path):
-    """Through a pseudo-terminal of 80 columns, as a person sees it."""
+def test_a_certifying_set_tells_nothing_before_it_is_marked(tmp_path: Path):
+    words = ["tray", "build", "--desk", "--trays", "1", "--purpose", "certifying", "--out",
+             str(tmp_path / "set"), "--history", str(tmp_path / "h.csv")]  # fmt: skip
+    assert CliRunner().invoke(app, words).exit_code == 0
+    out = _run(tmp_path / "set", tmp_path / "a.csv", "a\n3\n" * 25).stdout
+    assert out.count("Noted.") == 25
+    for told in ("Right", "Not so", "Told by", "honest were", "The numbers"):
+        assert told not in out
+
+
+def test_ctrl_c_keeps_what_was_answered(desk: Path, tmp_path: Path):
+    code, text = _on_terminal(desk, tmp_path / "a.csv", b"r\n2\n", b"cell 2", b"\x03")
+    assert code == 130
+    assert "Stopped. 1 answers" in text
+    assert pd.read_csv(tmp_path / "a.csv")["answer"].tolist() == ["refuse"]
+
+
+def _on_terminal(desk: Path, file: Path, typed: bytes, seen: bytes, then: bytes) -> tuple[int, str]:
+    """Exit code and text of a session on a pseudo-terminal of 80 columns: ``typed`` first,
+    ``then`` once ``seen`` stands on the screen."""
     ours, theirs = pty.openpty()
     env = {**os.environ, "NO_COLOR": "1", "COLUMNS": "80", "TERM": "xterm"}
     command = [sys.executable, "-c", DOOR, "tray", "run", str(desk), "--trainee", "T08",
-               "--answers", str(tmp_path / "a.csv")]  # fmt: skip
-    with subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, env=env) as run:
+               "--answers", str(file)]  # fmt: skip
+    with subprocess.Popen(
+        command, stdin=theirs, stdout=theirs, stderr=theirs, env=env, start_new_session=True,
+        preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+    ) as run:  # fmt: skip
         os.close(theirs)
-        os.write(ours, b"s\n4\nq\n")
+        os.write(ours, typed)
         said = b""
-        while True:
-            try:
-                part = os.read(ours, 4096)
-            except OSError:
-                break
-            if not part:
-                break
+        while part := _read(ours):
             said += part
-        assert run.wait(timeout=30) == 0
+            if then and seen in said:
+                os.write(ours, then)
+                then = b""
+        code = run.wait(timeout=30)
     os.close(ours)
-    text = said.decode().replace("\r", "")
+    return code, said.decode().replace("\r", "")
+
+
+def _read(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 4096)
+    except OSError:  # the other end is closed
+        return b""
+
+
+def test_it_runs_on_a_terminal_without_colour(desk: Path, tmp_path: Path):
+    """Through a pseudo-terminal of 80 columns, as a person sees it."""
+    code, text = _on_terminal(desk, tmp_path / "a.csv", b"s\n4\n", b"cell 2", b"q\n")
+    assert code == 0
     assert "\x1b" not in text
     assert "accept (a), set aside (s), refuse (r), stop (q)?" in text
     assert "Stopped. 1 answers" in text

@@ -40,9 +40,9 @@ def run_command(
     with guarded():
         # imported here, so that --help and a mistyped option answer at once
         from lotscreen.records import SettingsError
-        from lotscreen.report.tray.set_files import TOLD
         from lotscreen.tray.built import trainee_codes
         from lotscreen.tray.session import AnswerFile, load_questions
+        from lotscreen.tray.tables import TOLD
 
         codes = trainee_codes(trainee)
         if len(codes) != 1:

@@ -27,15 +27,15 @@ _TYPES = (
     ("us-dime-1873", "US dime", 1892, 1963, 1965, 1.0),
 )
 _SLICK_PERCENT = 8.0
-_SMALLEST, _PIECES = 240, 720
+_SMALLEST, PIECES = 240, 720
 
 
-def invented_register(standards: StandardsTable, seed: int, pieces: int = _PIECES) -> pd.DataFrame:
+def invented_register(standards: StandardsTable, seed: int, pieces: int = PIECES) -> pd.DataFrame:
     """About ``pieces`` invented pieces with their kinds, as a register's text cells."""
     return register_sheet(register_lot(standards, seed, pieces), seed)
 
 
-def register_lot(standards: StandardsTable, seed: int, pieces: int = _PIECES) -> SimulatedLot:
+def register_lot(standards: StandardsTable, seed: int, pieces: int = PIECES) -> SimulatedLot:
     """The pieces measured, and their key."""
     return draw_lot(_spec(standards, max(pieces, _SMALLEST)), seed)
 
@@ -69,7 +69,7 @@ def register_sheet(lot: SimulatedLot, seed: int) -> pd.DataFrame:
 
 def _spec(standards: StandardsTable, pieces: int) -> LotSpec:
     """Three silver types and a gold one; two pieces in five are not honest."""
-    share = pieces / _PIECES
+    share = pieces / PIECES
     each = max(round(9 * share), 2)
     coins = [
         CoinSpec(

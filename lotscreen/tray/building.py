@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from lotscreen.settings import Settings
-from lotscreen.simulate.register import invented_register
+from lotscreen.simulate.register import PIECES, invented_register
 from lotscreen.standards import StandardsTable
 from lotscreen.tray.built import BuiltSet, needs_sense
 from lotscreen.tray.compose import Order, compose
@@ -16,6 +16,8 @@ from lotscreen.tray.judged import judged_pieces
 from lotscreen.tray.pieces import Piece
 from lotscreen.tray.register import read_register
 from lotscreen.words import say
+
+_PIECES_A_TRAY = 60  # the hardest third of the pieces that are not honest is what runs short
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +47,13 @@ def build_set(
     tell(say("tray_building.progress.reading"))
     invented = None
     if source is None:
-        invented = invented_register(standards, order.seed)
+        invented = invented_register(standards, order.seed, _enough(order))
         register = read_register(invented)
     else:
         register = read_register(source)
     tell(say("tray_building.progress.judging", n=len(register.entries)))
     pieces = judged_pieces(register, standards, settings)
-    tell(say("tray_building.progress.composing", n=order.trays))
+    tell(say("tray_building.progress.composing"))
     left_out = _left_out(pieces, wish)
     seen = seen_before(history, order.name, wish.trainees) | frozenset(left_out)
     order = replace(order, seen=seen)
@@ -68,6 +70,11 @@ def build_set(
         practised=wish.practised,
         keep_until=wish.keep_until,
     )
+
+
+def _enough(order: Order) -> int:
+    """Pieces of an invented register that trays of any purpose can be composed of."""
+    return max(PIECES, _PIECES_A_TRAY * order.trays)
 
 
 def _left_out(pieces: Sequence[Piece], wish: Wish) -> tuple[str, ...]:

@@ -105,14 +105,15 @@ class _Wanted:
 def _wanted(order: Order, rng: np.random.Generator) -> _Wanted:
     """A third of the pieces that are not honest are hard, and as many honest ones.
 
-    Where a tray has fewer than three of them, the thirds are of the whole set.
+    A tray that has none of the former has the latter all the same, or it would be told by
+    its ease. Where a tray has fewer than three, the thirds are of the whole set.
     """
     low, high = order.purpose.not_honest
     other = rng.integers(low, high + 1, order.trays)
     other[rng.random(order.trays) < order.empty_share] = 0
     if high >= 3:
-        hard = np.where(other > 0, low // 3, 0)
-        hard_honest = hard
+        hard_honest = np.full(order.trays, low // 3, dtype=np.int64)
+        hard = np.where(other > 0, hard_honest, 0)
     else:
         hard = np.zeros(order.trays, dtype=np.int64)
         filled = np.flatnonzero(other)

@@ -119,4 +119,5 @@ def write_whole(path: Path, text: str) -> None:
         beside.replace(path)
     except OSError as error:
         beside.unlink(missing_ok=True)
-        raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
+        told = say("tray_building.history.cannot_write", path=path, reason=error.strerror)
+        raise OutputError(told) from error

@@ -90,7 +90,7 @@ def _rows(path: Path, columns: Sequence[str], header: str) -> list[dict[str, str
     if not rows or tuple(rows[0]) != tuple(columns):
         found = ",".join(rows[0]) if rows else ""
         raise InputError(say(header, file=path.name, found=found, columns=",".join(columns)))
-    return [dict(zip(columns, row, strict=False)) for row in rows[1:]]
+    return [dict(zip(columns, row, strict=False)) for row in rows[1:] if row]
 
 
 def _question(path: Path, number: int, row: dict[str, str]) -> Question:

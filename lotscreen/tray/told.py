@@ -12,9 +12,10 @@ def built_sentences(built: BuiltSet) -> list[str]:
     """What was built, how equal the trays are, what stayed out, what to do first."""
     order = built.order
     who = ", ".join(built.trainees) or phrase("tray_building.front.anybody")
+    key = "built" if len(built.trays) > 1 else "built_one"
+    facts = {"name": order.name, "n": len(built.trays), "purpose": order.purpose.key, "who": who}
     said = [
-        say("tray_building.says.built", name=order.name, n=len(built.trays),
-            purpose=order.purpose.key, who=who),
+        say(f"tray_building.says.{key}", **facts),
         _equal(built),
         *built.practised,
     ]  # fmt: skip

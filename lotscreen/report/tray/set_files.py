@@ -21,6 +21,7 @@ from lotscreen.tray.built import BuiltSet
 from lotscreen.tray.custody import Custody, custody_of
 from lotscreen.tray.tables import (
     KEY_DECIMALS,
+    TOLD,
     TOLD_DECIMALS,
     custody_frame,
     key_frame,
@@ -29,7 +30,7 @@ from lotscreen.tray.tables import (
 from lotscreen.words import phrase, say
 
 TRAYS, ANSWERS = "trays.pdf", "answers.xlsx"
-KEY_PDF, KEY, TOLD = "KEY.pdf", "KEY.csv", "KEY-told.csv"
+KEY_PDF, KEY = "KEY.pdf", "KEY.csv"
 REGISTER = "register.csv"
 CUSTODY_PDF, CUSTODY = "custody.pdf", "custody.csv"
 
