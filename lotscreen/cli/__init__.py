@@ -11,6 +11,7 @@ from lotscreen.cli.bag import bag_command
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.issue import issue_command
 from lotscreen.cli.ledger import ledger_app
+from lotscreen.cli.next import next_command
 from lotscreen.cli.offer import offer_command
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
@@ -40,6 +41,7 @@ app.command("stop", help=say("plan.stop_cli.help"))(stop_command)
 app.command("bag", help=say("bag.cli.help"))(bag_command)
 app.command("second", help=say("second_tests.cli.help"))(second_command)
 app.command("offer", help=say("money.cli.help"))(offer_command)
+app.command("next", help=say("money.cli.next_help"))(next_command)
 app.command("types", help=say("cli.types.help"))(types)
 app.add_typer(record_app, name="record", help=say("ledger.record.help"))
 app.command("issue", help=say("issuing.cli.help"))(issue_command)

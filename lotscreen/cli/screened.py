@@ -92,5 +92,5 @@ def places_of(screening: Screening) -> Sequence[str]:
         if str(group) and position == position:
             found.append(say("second_tests.place", group=group, position=int(position)))
         else:
-            found.append(str(coin) or say("money.row", row=row))
+            found.append(say("money.coin", coin=coin) if str(coin) else say("money.row", row=row))
     return found

@@ -43,7 +43,8 @@ class Limits:
 class Advice:
     """The coins of one type: chance of departing (n,), expected result of paying now (n,)
     in money, the test that is worth most for each ('' none), what it gains after its cost
-    (n,), its cost, and the disposition advised: pay, test or refuse."""
+    (n,), its cost, the disposition advised (pay, test or refuse), and what is sensible
+    without a test."""
 
     type_key: str
     departing: Floats
@@ -52,6 +53,7 @@ class Advice:
     test: tuple[str, ...]
     cost: Floats
     advised: tuple[str, ...]
+    otherwise: tuple[str, ...]
 
 
 def kinds_at_hand(names: Sequence[str]) -> tuple[KindOfTest, ...]:
@@ -83,11 +85,11 @@ def advice(
         worth_it = value_after(probability, profit, own, refusal) - now - own_cost
         for at in np.flatnonzero(worth_it > np.maximum(gain, 1e-9)):
             gain[at], best[at], cost[at] = worth_it[at], kind.key, own_cost
-    advised = tuple(
-        TEST if best[i] else PAY if paying[i] >= refusing[i] else REFUSE for i in range(len(best))
-    )
+    otherwise = tuple(np.where(paying >= refusing, PAY, REFUSE).tolist())
+    advised = tuple(TEST if key else o for key, o in zip(best, otherwise, strict=True))
     departing = probability[:, worth.coins.departing].sum(axis=1)
-    return Advice(worth.coin_type.key, departing, paying, gain, tuple(best), cost, advised)
+    return Advice(worth.coin_type.key, departing, paying, gain, tuple(best), cost, advised,
+                  otherwise)  # fmt: skip
 
 
 def _results(worth: CoinsWorth, spot: Spot, terms: Terms) -> tuple[Floats, Floats]:

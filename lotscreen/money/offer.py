@@ -87,7 +87,7 @@ def offer_of_coins(
     ``scale_sd`` is one sd of the balance's scale, a share of the weight. Raises
     SettingsError where the spot has no price of a metal in the lot.
     """
-    _priced(spot, [w.metal for w in worths] + ([rest.metal] if rest is not None else []))
+    priced(spot, [w.metal for w in worths] + ([rest.metal] if rest is not None else []))
     belief = belief_of_coins(terms, [w.coins for w in worths])
     everything: list[Bools] = [np.ones(len(w.claimed_oz), dtype=np.bool_) for w in worths]
     kept: list[Bools] = [~w.flagged for w in worths]
@@ -107,7 +107,7 @@ def offer_of_bag(
     and ``rest.confirmed`` of those depart; ``rest.coins`` were not measured."""
     if not 0 <= rest.confirmed <= measured:
         raise SettingsError(say("money.error.counts", departing=rest.confirmed, measured=measured))
-    _priced(spot, [rest.metal])
+    priced(spot, [rest.metal])
     belief = belief_of_counts(terms, measured, rest.confirmed)
     shared = float(np.hypot(scale_sd, terms.fineness_sd / rest.fineness))
     fine = {rest.metal: fine_of_rest(rest, belief, shared)}
@@ -116,7 +116,8 @@ def offer_of_bag(
                  spot.until(terms.valid_minutes))  # fmt: skip
 
 
-def _priced(spot: Spot, metals: Sequence[str]) -> None:
+def priced(spot: Spot, metals: Sequence[str]) -> None:
+    """SettingsError where the spot has no price of one of the metals."""
     for metal in metals:
         if metal not in spot.prices:
             raise SettingsError(say("money.error.no_price", metal=metal))

@@ -115,8 +115,8 @@ class Terms:
     doubt: float = _term(
         0.02, "probability", 0.0, 1.0, "that an unmeasured lot is not as described", _ASSUMED,
     )
-    minutes_a_lot: float = _term(
-        1.0, "minutes", 0.01, 1e4, "measuring a lot of one coin in all three readings", _ASSUMED,
+    minutes_a_coin: float = _term(
+        1.0, "minutes", 0.01, 1e4, "measuring one coin of a lot, with writing it down", _ASSUMED,
     )
     # fmt: on
 
@@ -156,6 +156,10 @@ OF_OFFER = (
     "prior_departing", "prior_coins", "fineness_sd", "bad_case",
 )  # fmt: skip
 """Terms that an offer hangs on."""
+
+OF_NEXT = ("spread_silver", "spread_gold", "wage", "lost_custom", "prior_departing", "prior_coins")
+OF_LOTS = ("wage", "loss_multiple", "doubt", "minutes_a_coin")
+"""Terms that the next tests hang on, and the order of lots."""
 
 
 def told_terms(

@@ -81,8 +81,9 @@ def _rows_of(
     where = str(result.position) if result.position >= 0 else result.coin.casefold()
     place = (result.group.casefold(), where) if result.group else ("", result.coin.casefold())
     rows = by_name.get(place, [])
-    if result.lot and len(rows) > 1:
-        rows = [row for row in rows if str(items["lot"].iloc[row]) == result.lot]
+    if result.lot:
+        lots = [str(items["lot"].iloc[row]) for row in rows]
+        rows = [r for r, lot in zip(rows, lots, strict=True) if lot in ("", result.lot)]
     return rows
 
 

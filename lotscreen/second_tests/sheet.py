@@ -199,7 +199,7 @@ def _as_cell(cell: object, sign: str) -> Cell:
 
 def _behind(raw: str) -> str:
     """The unit written behind a number."""
-    match = re.fullmatch(r"[-+\d.,\s']+(?P<unit>\D.*)", raw)
+    match = re.fullmatch(r"[-+\d.,\s']+(?P<unit>[^-+\d.,\s'].*)", raw)
     return match["unit"].strip() if match is not None else ""
 
 

@@ -1,0 +1,144 @@
+"""``lotscreen next``: which test on which coin, which lot next, or that nothing is worth it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lotscreen.cli.check_option import parsed_checks
+from lotscreen.cli.common import emit, guarded
+from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.cli.screened import Asked, places_of, screened
+from lotscreen.cli.sheet_options import (
+    AsJson,
+    Checks,
+    Mapping,
+    OneLot,
+    SettingsFile,
+    Standards,
+    TestSheets,
+    Types,
+    Unit,
+)
+from lotscreen.words import say
+
+if TYPE_CHECKING:
+    from lotscreen.cli.screened import Screened
+    from lotscreen.money.next_tests import NextTests
+    from lotscreen.money.terms import Spot, Terms
+    from lotscreen.report.next_text import Answer
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """Options besides the sheets."""
+
+    lots: Path | None
+    minutes: float | None
+    have: tuple[str, ...]
+    most: int
+
+
+def next_command(
+    sheets: Annotated[
+        list[Path] | None, typer.Argument(metavar="[SHEET...]", help=say("cli.screen.sheets"))
+    ] = None,
+    spot: Annotated[
+        list[str] | None, typer.Option("--spot", metavar="METAL=PRICE", help=say("money.cli.spot"))
+    ] = None,
+    currency: Annotated[
+        str, typer.Option("--currency", metavar="CODE", help=say("money.cli.currency"))
+    ] = "",
+    at: Annotated[str, typer.Option("--at", metavar="TIME", help=say("money.cli.at"))] = "",
+    lots: Annotated[
+        Path | None, typer.Option("--lots", metavar="FILE", help=say("money.cli.lots"))
+    ] = None,
+    minutes: Annotated[
+        float | None,
+        typer.Option("--minutes", metavar="N", min=0, help=say("money.cli.minutes")),
+    ] = None,
+    have: Annotated[
+        list[str] | None, typer.Option("--have", metavar="TEST", help=say("money.cli.have"))
+    ] = None,
+    terms: Annotated[
+        Path | None, typer.Option("--terms", metavar="FILE", help=say("money.cli.terms"))
+    ] = None,
+    most: Annotated[
+        int, typer.Option("--most", metavar="N", min=1, help=say("money.cli.most"))
+    ] = 15,
+    types: Types = None,
+    tests: TestSheets = None,
+    standards: Standards = None,
+    settings: SettingsFile = None,
+    check: Checks = None,
+    mapping: Mapping = None,
+    unit: Unit = None,
+    lot: OneLot = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what to do next; the help text is in the table of words."""
+    asked = Asked(
+        tuple(sheets or ()), tuple(types or ()), tuple(standards or ()), settings,
+        parsed_checks(check or []), mapping, unit, lot, tuple(tests or ()),
+    )  # fmt: skip
+    if not asked.sheets and lots is None:
+        raise typer.BadParameter(say("money.cli.next_wants"))
+    if asked.sheets and not (spot and currency and at) and lots is None:
+        raise typer.BadParameter(say("money.cli.spot_wanted"))
+    wanted = _Wanted(lots, minutes, tuple(have or ()), most)
+    with guarded():
+        # imported here, so that --help and a mistyped option answer at once
+        from lotscreen.money.terms import load_terms, spot_of_texts
+        from lotscreen.report.next_text import next_figures, next_text
+
+        own_spot = spot_of_texts(tuple(spot), currency, at, "mid") if spot else None
+        answer, not_taken = _answer(asked, wanted, own_spot, load_terms(terms, {}))
+        emit(next_figures(answer) if as_json else next_text(answer))
+        if not_taken:
+            raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
+
+
+def _answer(
+    asked: Asked, wanted: _Wanted, spot: Spot | None, terms: Terms
+) -> tuple[Answer, tuple[str, ...]]:
+    from lotscreen.money.rate import belief_of_coins
+    from lotscreen.money.triage import read_lots, triage
+    from lotscreen.report.next_text import Answer
+
+    got = screened(asked) if asked.sheets else None
+    doubt, done = terms.doubt, frozenset[str]()
+    coins = None
+    if got is not None:
+        screening = got.screening
+        weighed = screening.table.weight_n > 0
+        done = frozenset(str(name) for name in screening.table.lot[weighed] if name)
+        if got.lot.coins:
+            doubt = belief_of_coins(terms, tuple(got.lot.coins.values())).mean
+        coins = None if spot is None else _coins(got, wanted, spot, terms)
+    lots = None
+    if wanted.lots is not None:
+        lots = triage(read_lots(wanted.lots), terms, doubt, wanted.minutes, done)
+    places = () if got is None else places_of(got.screening)
+    not_taken = () if got is None else got.not_taken
+    return (
+        Answer(coins, lots, tuple(places), spot, terms, wanted.minutes, wanted.most, not_taken),
+        not_taken,
+    )
+
+
+def _coins(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTests:
+    from lotscreen.money.full_offer import kinds_named
+    from lotscreen.money.next_tests import next_tests
+    from lotscreen.money.offer import priced
+    from lotscreen.money.rate import belief_of_coins
+    from lotscreen.money.worth import coins_worth
+
+    screening = got.screening
+    types = {key: own.coin_type for key, own in screening.fit.types.items()}
+    worths = coins_worth(got.lot.coins, screening.table, screening.findings, types)
+    priced(spot, [w.metal for w in worths])
+    rate = belief_of_coins(terms, [w.coins for w in worths]).mean
+    return next_tests(worths, rate, spot, terms, kinds_named(wanted.have), wanted.minutes)
