@@ -18,6 +18,7 @@ from lotscreen.tray.purpose import CELLS, Purpose
 from lotscreen.words import say
 
 _TRIES = 200  # random ways to hand out the blocks, of which the most even one is taken
+_CHOICE = 6  # pieces of middle difficulty for each that some trays take more than others
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +73,13 @@ def compose(pieces: Sequence[Piece], order: Order) -> tuple[Tray, ...]:
     pool = _Pool(free, order, drawing)
     dealt: list[list[Piece]] = [[] for _ in range(order.trays)]
     for honest, hard, numbers in wanted.steps():
-        drawn = pool.draw(honest, hard, hard_from(usable, honest), int(numbers.sum()))
         held = [[p.difficulty for p in tray if p.honest == honest] for tray in dealt]
-        for tray, own in zip(dealt, _handed_out(drawn, numbers, held, dealing), strict=True):
+        fits = pool.of_step(honest, hard, hard_from(usable, honest), int(numbers.sum()))
+        deal = _drawn(pool, fits, numbers, held)
+        for tray, own in zip(dealt, _handed_out(deal, numbers, held, dealing), strict=True):
             tray.extend(own)
     if order.unscored:
-        spare = pool.draw_unscored(order.unscored * order.trays)
+        spare = pool.unscored(order.unscored * order.trays)
         for n, tray in enumerate(dealt):
             tray.extend(spare[n :: order.trays])
     return tuple(
@@ -127,40 +129,38 @@ class _Pool:
     """The pieces that are still free, drawn without replacement."""
 
     def __init__(self, free: Sequence[Piece], order: Order, rng: np.random.Generator) -> None:
-        self._free = list(free)
+        self._free = {piece.piece: piece for piece in free}
         self._order = order
         self._rng = rng
 
-    def draw(self, honest: bool, hard: bool, hard_from: float, number: int) -> list[Piece]:
-        """``number`` pieces of one step, hardest first."""
+    def of_step(self, honest: bool, hard: bool, hard_from: float, number: int) -> list[Piece]:
+        """The free pieces of one step of the ladder, of which ``number`` are wanted."""
         fits = [
-            n
-            for n, p in enumerate(self._free)
+            p
+            for p in self._free.values()
             if p.honest == honest and p.tellable and (p.difficulty >= hard_from) == hard
         ]
         if len(fits) < number:
             step = "hard" if hard else "easy"
             status = "honest" if honest else "not_honest"
             self._lacking(f"tray_building.compose.{status}_{step}", number, len(fits))
-        drawn = self._taken(fits, number)
-        return sorted(drawn, key=lambda p: -p.difficulty)
+        return fits
 
-    def draw_unscored(self, number: int) -> list[Piece]:
+    def unscored(self, number: int) -> list[Piece]:
         """``number`` pieces that are not honest and that no reading tells."""
-        fits = [n for n, p in enumerate(self._free) if not p.honest and not p.tellable]
+        fits = [p for p in self._free.values() if not p.honest and not p.tellable]
         if len(fits) < number:
             self._lacking("tray_building.compose.not_tellable", number, len(fits))
-        return self._taken(fits, number)
+        return self.take(fits, number)
 
-    def _taken(self, places: list[int], number: int) -> list[Piece]:
-        """A weighted draw without replacement: the largest u^(1/w) of uniform u (Efraimidis
-        and Spirakis, Information Processing Letters 97, 2006)."""
-        weights = np.array([self._weight(self._free[n]) for n in places])
-        keys = np.log(self._rng.random(len(places))) / weights
-        chosen = sorted(places[i] for i in np.argsort(-keys, kind="stable")[:number])
-        drawn = [self._free[n] for n in chosen]
-        for n in reversed(chosen):
-            del self._free[n]
+    def take(self, fits: Sequence[Piece], number: int) -> list[Piece]:
+        """A weighted draw of ``number`` of ``fits``: the largest u^(1/w) of uniform u
+        (Efraimidis and Spirakis, Information Processing Letters 97, 2006)."""
+        weights = np.array([self._weight(piece) for piece in fits])
+        keys = np.log(self._rng.random(len(fits))) / weights
+        drawn = [fits[n] for n in np.sort(np.argsort(-keys, kind="stable")[:number])]
+        for piece in drawn:
+            del self._free[piece.piece]
         return drawn
 
     def _weight(self, piece: Piece) -> float:
@@ -176,43 +176,65 @@ class _Pool:
         )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class _Deal:
+    """Pieces of one step, drawn: ``common`` for the blocks, hardest first, of which every
+    one of the trays ``filled`` gets one; ``odd`` for the trays ``receivers``, which take
+    more than others."""
+
+    common: list[Piece]
+    odd: list[Piece]
+    filled: Ints
+    receivers: Ints
+
+
+def _drawn(
+    pool: _Pool, fits: Sequence[Piece], numbers: Ints, held: Sequence[Sequence[float]]
+) -> _Deal:
+    """Draw one step. Where some trays take more pieces than others, these are of middle
+    difficulty, so that they move no mean."""
+    filled = np.flatnonzero(numbers)
+    least = int(numbers[filled].min()) if len(filled) else 0
+    receivers = np.repeat(filled, numbers[filled] - least)
+    common = pool.take(fits, least * len(filled))
+    common.sort(key=lambda p: -p.difficulty)
+    so_far = [p.difficulty for p in common] + [d for own in held for d in own]
+    middle = sum(so_far) / max(len(so_far), 1)
+    taken = {p.piece for p in common}
+    left = [p for p in fits if p.piece not in taken]
+    left.sort(key=lambda p: abs(p.difficulty - middle))
+    odd = pool.take(left[: _CHOICE * len(receivers)], len(receivers))
+    return _Deal(common, odd, filled, receivers)
+
+
 def _handed_out(
-    drawn: Sequence[Piece],
-    numbers: Ints,
-    held: Sequence[Sequence[float]],
-    rng: np.random.Generator,
+    deal: _Deal, numbers: Ints, held: Sequence[Sequence[float]], rng: np.random.Generator
 ) -> list[list[Piece]]:
     """One piece of every block of neighbours to each tray; of many random ways to do so, the
     one with the most even means. ``held`` are the difficulties that each tray has of that
     status already."""
-    trays = len(numbers)
-    common = int(numbers.min())
-    extra = np.flatnonzero(numbers > common)
-    receivers = np.repeat(extra, numbers[extra] - common)
-    hardness = np.array([p.difficulty for p in drawn])
-    odd = _nearest_mean(hardness, held, len(receivers))
-    blocks = np.setdiff1d(np.arange(len(drawn)), odd).reshape(common, trays)
-    before = np.array([sum(of) for of in held]), np.array([len(of) for of in held])
+    trays = len(deal.filled)
+    hardness = np.array([p.difficulty for p in deal.common])
+    odd_hardness = np.array([p.difficulty for p in deal.odd])
+    blocks = np.arange(len(deal.common)).reshape(-1, trays) if trays else np.zeros((0, 0), int)
+    before = np.array([sum(of) for of in held], dtype=np.float64)
+    counts = np.array([len(of) for of in held]) + numbers
+    odd = np.arange(len(deal.odd))
     best, least = (blocks, odd), np.inf
     for _ in range(_TRIES if trays > 1 else 1):
         ways = rng.permuted(blocks, axis=1), rng.permutation(odd)
-        total = before[0] + hardness[ways[0]].sum(axis=0)
-        np.add.at(total, receivers, hardness[ways[1]])
-        uneven = _unevenness(total, before[1] + numbers)
+        total = before.copy()
+        total[deal.filled] += hardness[ways[0]].sum(axis=0)
+        np.add.at(total, deal.receivers, odd_hardness[ways[1]])
+        uneven = _unevenness(total, counts)
         if uneven < least - 1e-12:
             best, least = ways, uneven
-    own = [[drawn[n] for n in best[0][:, tray]] for tray in range(trays)]
-    for tray, n in zip(receivers, best[1], strict=True):
-        own[int(tray)].append(drawn[int(n)])
+    own: list[list[Piece]] = [[] for _ in numbers]
+    for place, tray in enumerate(deal.filled):
+        own[int(tray)] = [deal.common[n] for n in best[0][:, place]]
+    for tray, n in zip(deal.receivers, best[1], strict=True):
+        own[int(tray)].append(deal.odd[int(n)])
     return own
-
-
-def _nearest_mean(hardness: Floats, held: Sequence[Sequence[float]], number: int) -> Ints:
-    """The places of the ``number`` pieces that move a mean least: where some trays take one
-    piece more than others, these are the ones."""
-    everything = np.concatenate([hardness, *held])
-    off = np.abs(hardness - (everything.mean() if len(everything) else 0.0))
-    return np.sort(np.argsort(off, kind="stable")[:number])
 
 
 def _unevenness(total: Floats, numbers: Ints) -> float:
