@@ -49,7 +49,8 @@ def mark_command(
     """Read, mark, print and write; the help is in the words."""
     with guarded(), progress() as tell:
         # imported here, because the records bring NumPy and pandas with them
-        from lotscreen.report.tray.mark_files import House, write_mark_files
+        from lotscreen.report.tray.house_words import House
+        from lotscreen.report.tray.mark_files import write_mark_files
         from lotscreen.report.tray.mark_text import mark_text
         from lotscreen.tray.answer_key import read_key
         from lotscreen.tray.answers import read_answers

@@ -26,14 +26,14 @@ _WEIGHT_SD_SHARE, _DIAMETER_SD_MM, _THICKNESS_SD_MM = 0.009, 0.03, 0.025
 class PieceKind:
     """A kind of training piece: how far each sense can tell it (in ``SENSES`` order), the
     shift of its readings (weight as a share, lengths in mm), whether it is as the standard
-    and whether any reading of the bench can tell it."""
+    and which reading tells one that is not ('' none)."""
 
     felt: tuple[float, float, float, float, float]
     weight_share: float = 0.0
     diameter_mm: float = 0.0
     thickness_mm: float = 0.0
     as_standard: bool = False
-    tellable: bool = True
+    told_by: str = ""
 
 
 KINDS: Mapping[str, PieceKind] = {
@@ -41,12 +41,16 @@ KINDS: Mapping[str, PieceKind] = {
     "honest, worn slick": PieceKind((0.9, 0.0, 0.0, 0.7, 0.0), -0.045, as_standard=True),
     "honest, dirty": PieceKind((0.0, 0.4, 0.0, 1.1, 0.4), 0.002, as_standard=True),
     "honest, bent": PieceKind((0.0, 1.0, 0.0, 0.3, 0.5), 0.0, 0.0, 0.12, as_standard=True),
-    "lead alloy, right size": PieceKind((5.0, 0.0, 0.0, 2.0, 4.0), -0.29),
-    "right weight, too thick": PieceKind((0.0, 3.3, 0.0, 0.2, 0.0), 0.0, 0.0, 0.36),
-    "light and thick": PieceKind((1.7, 2.1, 0.0, 0.9, 1.3), -0.07, 0.0, 0.15),
-    "cast, right alloy": PieceKind((0.5, 0.0, 1.9, 2.8, 0.8), -0.02, -0.34, 0.0),
-    "brass, right size": PieceKind((2.8, 0.0, 0.0, 2.2, 1.5), -0.17),
-    "debased, inside wear": PieceKind((0.0,) * 5, -0.016, tellable=False),
+    "lead alloy, right size": PieceKind((5.0, 0.0, 0.0, 2.0, 4.0), -0.29, told_by="weight"),
+    "right weight, too thick": PieceKind(
+        (0.0, 3.3, 0.0, 0.2, 0.0), 0.0, 0.0, 0.36, told_by="thickness"
+    ),
+    "light and thick": PieceKind(
+        (1.7, 2.1, 0.0, 0.9, 1.3), -0.07, 0.0, 0.15, told_by="weight + thickness"
+    ),
+    "cast, right alloy": PieceKind((0.5, 0.0, 1.9, 2.8, 0.8), -0.02, -0.34, told_by="diameter"),
+    "brass, right size": PieceKind((2.8, 0.0, 0.0, 2.2, 1.5), -0.17, told_by="weight"),
+    "debased, inside wear": PieceKind((0.0,) * 5, -0.016),
 }
 """All widths assumed."""
 
@@ -86,7 +90,8 @@ def draw_pieces(kinds: list[str], rng: np.random.Generator, prefix: str) -> Piec
             "thickness_mm": [f"{value:.2f}" for value in thick],
             "difficulty": [f"{value:.1f}" for value in _difficulty(far, specs)],
             "finding": np.where(far > 3.5, "set aside", "consistent"),
-            "tellable": np.where([s.tellable for s in specs], "yes", "no"),
+            "told_by": ["all readings agree" if s.as_standard else s.told_by for s in specs],
+            "tellable": ["yes" if s.as_standard or s.told_by else "no" for s in specs],
         }
     )
     return Pieces(table, felt)

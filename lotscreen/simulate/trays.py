@@ -24,7 +24,8 @@ _FALSE_OF_TRAY = (
 )
 _KEY_COLUMNS = (
     "tray", "cell", "piece", "type", "kind", "status", "weight_g", "diameter_mm",
-    "thickness_mm", "difficulty", "finding", "tellable",
+    "thickness_mm", "difficulty", "finding", "told_by",
+    "tellable",
 )  # fmt: skip
 _QUIET_LINE = 0.75
 _AFTER_LINE = 0.15
@@ -34,11 +35,13 @@ _UNTOLD_AT = (9 * CELLS, 29 * CELLS)
 @dataclass(frozen=True, slots=True)
 class TraySet:
     """Answers (``trainee, tray, cell, answer, conf, sec``) and key, both as text-like
-    frames in the order of a sheet; ``wrong_key`` is the piece keyed wrongly ('' none)."""
+    frames in the order of a sheet; ``wrong_key`` is the piece keyed wrongly and
+    ``true_kind`` what it is ('' none)."""
 
     answers: pd.DataFrame
     key: pd.DataFrame
     wrong_key: str
+    true_kind: str
 
 
 def tray_c(seed: int = TRAY_C_SEED) -> TraySet:
@@ -58,7 +61,7 @@ def tray_c(seed: int = TRAY_C_SEED) -> TraySet:
     row, kind = called
     key.loc[row, "kind"] = kind
     key.loc[row, "status"] = status_word(kind)
-    return TraySet(answers, key, str(key.loc[row, "piece"]))
+    return TraySet(answers, key, str(key.loc[row, "piece"]), kinds[row])
 
 
 def quiet_week(seed: int = QUIET_SEED) -> TraySet:
@@ -80,7 +83,7 @@ def quiet_week(seed: int = QUIET_SEED) -> TraySet:
     key = _key(pieces, names)
     shift = np.repeat([_QUIET_LINE] * 40 + [0.0] * 4 + [_AFTER_LINE] * 8, CELLS)
     answers = _answers(ordinary_trainees(6, rng), pieces, key, rng, shift)
-    return TraySet(answers, key, "")
+    return TraySet(answers, key, "", "")
 
 
 def _tray_kinds(rng: np.random.Generator) -> list[str]:

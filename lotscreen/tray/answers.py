@@ -23,6 +23,7 @@ _MINUTES = re.compile(r"(\d+)[:'](\d\d)")
 
 ANSWER_COLUMNS = (
     "trainee", "session", "tray", "cell", "piece", "answer", "conf", "seconds", "place",
+    "row",
 )  # fmt: skip
 
 
@@ -129,6 +130,7 @@ def _understood(
         "conf": float("nan") if conf is None else conf,
         "seconds": float("nan") if seconds is None else seconds,
         "place": table.place(row),
+        "row": table.first_row + row,
     }
 
 
@@ -165,7 +167,7 @@ def without_repeats(frame: pd.DataFrame) -> tuple[pd.DataFrame, list[LeftOutAnsw
     for (trainee, session, tray, number), group in twice.groupby(cell, sort=False):
         alike = group.drop_duplicates(["answer", "conf", "seconds"]).shape[0] == 1
         drop = group.index[1:] if alike else group.index
-        places = " / ".join(group["place"])
+        places = ", ".join(map(str, sorted(group["row"])))
         key = "same_twice" if alike else "twice"
         if (trainee, session, tray) in shared and not alike:
             key = "shared_code"

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from lotscreen.report.csv_text import csv_text
 from lotscreen.report.folder import DIGEST_LENGTH, folder_name, publish
+from lotscreen.report.pdf import typeset_bytes
+from lotscreen.report.printable import printable
+from lotscreen.report.tray.house_words import House
 from lotscreen.report.tray.mark_tables import (
     MARK_DECIMALS,
     PIECE_DECIMALS,
@@ -18,20 +23,12 @@ from lotscreen.report.tray.mark_tables import (
     marks_frame,
     pieces_frame,
 )
+from lotscreen.report.tray.supervisor_pages import supervisor_blocks
+from lotscreen.report.tray.trainee_pages import trainee_blocks
 from lotscreen.tray.marking.marked import Marked
-from lotscreen.words import say
+from lotscreen.words import phrase, say
 
 DEFAULT_BASE = Path("reports")
-
-
-@dataclass(frozen=True, slots=True)
-class House:
-    """What the house adds to every report: the day until which answers are kept, to whom
-    one may appeal, the permission under which pieces are held; '' leaves a blank line."""
-
-    kept_until: str = ""
-    appeal_to: str = ""
-    permission: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +47,13 @@ def write_mark_files(
     run = _digest(marked, house, version)
     target = folder or DEFAULT_BASE / folder_name(marked.sources, run)
     writers: dict[str, Callable[[Path], None]] = {
+        "supervisor.pdf": partial(_supervisor, marked, house, run, version),
+        **{
+            f"{_file_name(person.code)}.pdf": partial(
+                _trainee, marked, person.code, house, run, version
+            )
+            for person in marked.people
+        },
         "marks.csv": partial(_table, lambda: csv_text(marks_frame(marked), MARK_DECIMALS)),
         "pieces.csv": partial(_table, lambda: csv_text(pieces_frame(marked), PIECE_DECIMALS)),
         "left_out.csv": partial(_table, lambda: csv_text(left_out_frame(marked), {})),
@@ -70,6 +74,33 @@ def _digest(marked: Marked, house: House, version: str) -> str:
         "version": version,
     }
     return hashlib.sha256(json.dumps(decisive, sort_keys=True).encode()).hexdigest()[:DIGEST_LENGTH]
+
+
+def _file_name(code: str) -> str:
+    """A code without what a file system may refuse."""
+    return re.sub(r"[^\w.-]+", "-", code)
+
+
+def _supervisor(marked: Marked, house: House, run: str, version: str, path: Path) -> None:
+    build = partial(supervisor_blocks, marked, house)
+    path.write_bytes(typeset_bytes(build, _frame("supervisor", run, version)))
+
+
+def _trainee(marked: Marked, code: str, house: House, run: str, version: str, path: Path) -> None:
+    build = partial(trainee_blocks, marked, code, house)
+    path.write_bytes(typeset_bytes(build, _frame("trainee", run, version, code)))
+
+
+def _frame(kind: str, run: str, version: str, code: str = "") -> dict[str, Any]:
+    facts = {"code": printable(code), "version": version, "run": run}
+    return {
+        "title": say(f"tray_marking.frame.{kind}_title", **facts),
+        "description": say(f"tray_marking.frame.{kind}_description", **facts),
+        "running_head": say("tray_marking.frame.head", **facts),
+        "footer": say("tray_marking.frame.foot", **facts),
+        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
+        "end": phrase("report.end"),
+    }
 
 
 def _table(text: Callable[[], str], path: Path) -> None:

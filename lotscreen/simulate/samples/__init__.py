@@ -9,6 +9,7 @@ from lotscreen.simulate.samples.files import SampleLot
 from lotscreen.simulate.samples.honest import all_honest
 from lotscreen.simulate.samples.jar import jar_of_halves
 from lotscreen.simulate.samples.parcels import two_parcels
+from lotscreen.simulate.samples.practice_trays import tray_files
 from lotscreen.simulate.samples.tin_box import tin_box
 from lotscreen.simulate.samples.training_register import training_register
 from lotscreen.simulate.samples.wrong_planchet import wrong_planchet
@@ -29,4 +30,4 @@ def sample_files(standards: StandardsTable) -> dict[str, bytes]:
         sample = draw(standards)
         files[sample.file_name] = sample.sheet
         files[f"keys/{sample.key_name}"] = sample.key
-    return files
+    return {**files, **tray_files()}

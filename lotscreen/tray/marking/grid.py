@@ -103,6 +103,18 @@ def grid_of(matched: pd.DataFrame) -> Grid:
     )
 
 
+QUIET_BELOW, BURST_FROM = 0.10, 0.30
+"""Shares of false pieces that part quiet trays from usual ones, and those from a burst."""
+
+
+def tray_classes(grid: Grid) -> Ints:
+    """A tray each: 0 quiet, 1 usual, 2 burst, by its share of false pieces."""
+    trays = len(grid.trays)
+    answers = np.bincount(grid.tray, minlength=trays)
+    share = np.bincount(grid.tray, grid.false, trays) / np.maximum(answers, 1)
+    return np.digitize(share, [QUIET_BELOW, BURST_FROM]).astype(np.int64)
+
+
 def hits_and_alarms(grid: Grid) -> tuple[Floats, Ints, Floats, Ints]:
     """A trainee each: hits, pieces that were false, false alarms, honest pieces. A piece met
     twice counts once, its answers averaged."""

@@ -26,6 +26,8 @@ _COUNTS = {
 _SHARES = ("risk_pass_weak", "risk_fail_good")
 _MOST_TRAYS = 120
 
+PASSED, FAILED, OPEN, OTHER = "passed", "failed", "open", "other"
+
 
 @dataclass(frozen=True, slots=True)
 class ExampleTrainee:
@@ -62,9 +64,28 @@ class PassRule:
             self.most_false_alarms,
         )  # fmt: skip
 
-    def passed(self, hits: float, alarms: float) -> bool:
-        """Whether these counts pass; only for as many pieces as the rule names."""
-        return hits >= self.least_hits and alarms <= self.most_false_alarms
+    @property
+    def examples(self) -> tuple[ExampleTrainee, ...]:
+        """Those to try the rule on: weak, weak in one thing only, fair, good."""
+        return (
+            self.weak,
+            ExampleTrainee("blind", self.weak.hits, self.good.false_alarms),
+            ExampleTrainee("suspicious", self.good.hits, self.weak.false_alarms),
+            self.fair,
+            self.good,
+        )
+
+    def verdict(self, hits: float, of_false: int, alarms: float, of_honest: int) -> str:
+        """``PASSED``, ``FAILED``, ``OPEN`` where answers are missing that could decide it,
+        ``OTHER`` where more pieces were answered than the rule is made for."""
+        not_met = self.false_pieces - of_false, self.honest_pieces - of_honest
+        if min(not_met) < 0:
+            return OTHER
+        if hits >= self.least_hits and alarms + not_met[1] <= self.most_false_alarms:
+            return PASSED
+        if hits + not_met[0] < self.least_hits or alarms > self.most_false_alarms:
+            return FAILED
+        return OPEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +111,16 @@ def chance_to_pass(
 
 
 def trays_needed(rule: PassRule) -> Needed:
-    """Trays like those of the rule, with the limits that suit their number best."""
+    """Trays like those of the rule, with the limits that suit their number best. Weak is
+    whoever is weak in one thing only, hits or false alarms: who is so in both passes less
+    often."""
     for trays in range(1, _MOST_TRAYS + 1):
         of_false = max(round(rule.false_pieces * trays / rule.trays), 1)
         of_honest = max(round(rule.honest_pieces * trays / rule.trays), 1)
-        weak, good = (_all_limits(t, of_false, of_honest) for t in (rule.weak, rule.good))
+        _, blind, suspicious, _, best = (
+            _all_limits(trainee, of_false, of_honest) for trainee in rule.examples
+        )
+        weak, good = np.maximum(blind, suspicious), best
         fits = np.where(weak <= rule.risk_pass_weak, good, -1.0)
         hits, alarms = np.unravel_index(int(np.argmax(fits)), fits.shape)
         if fits[hits, alarms] >= 1.0 - rule.risk_fail_good:

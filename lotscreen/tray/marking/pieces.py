@@ -16,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
-from lotscreen.records import Bools, Floats, Texts
+from lotscreen.records import Bools, Floats, Ints, Texts
 from lotscreen.tray.marking.chances import at_least, expit, holm, logit
-from lotscreen.tray.marking.grid import Grid
+from lotscreen.tray.marking.grid import Grid, tray_classes
 from lotscreen.tray.marking.rates import beta_interval
 
 KEY_SLIP_RATE = 0.01
@@ -75,7 +75,8 @@ def piece_marks(grid: Grid) -> PieceMarks:
     met = ~np.isnan(wrong)
     count, of = np.nansum(wrong, axis=0), met.sum(axis=0)
     low, high = beta_interval(count, of)
-    keyed = _log_odds(wrong, false)
+    stage = _stages(grid)
+    keyed = _log_odds(wrong, false, stage)
     chances = np.where(met, expit(keyed), 0.0)
     p_values = np.array(
         [
@@ -90,34 +91,47 @@ def piece_marks(grid: Grid) -> PieceMarks:
         high=high,
         expected=chances.sum(axis=0),
         p_adjusted=holm(p_values),
-        key_doubt=_key_doubt(wrong, false, grid.pieces["kind"].astype(str).to_numpy()),
+        key_doubt=_key_doubt(wrong, false, stage, grid.pieces["kind"].astype(str).to_numpy()),
     )
 
 
-def _log_odds(wrong: Floats, false: Bools) -> Floats:
+def _stages(grid: Grid) -> Ints:
+    """A piece each: to which kind of trays, by their share of false pieces, it belonged when
+    it was first met."""
+    of_piece = np.zeros(len(grid.pieces), dtype=np.int64)
+    _, first = np.unique(grid.piece, return_index=True)
+    of_piece[grid.piece[first]] = tray_classes(grid)[grid.tray[first]]
+    return of_piece
+
+
+def _log_odds(wrong: Floats, false: Bools, stage: Ints) -> Floats:
     """People x pieces: log odds that a trainee goes wrong on another piece of the status
     that the piece is keyed to have."""
-    return np.where(false, _without_one(wrong, false), _without_one(wrong, ~false))
+    return np.where(false, _without_one(wrong, false, stage), _without_one(wrong, ~false, stage))
 
 
-def _without_one(wrong: Floats, side: Bools) -> Floats:
-    """Log odds to go wrong on pieces of ``side``, the piece itself not counted; half an
-    answer is added to each side."""
+def _without_one(wrong: Floats, side: Bools, stage: Ints) -> Floats:
+    """Log odds to go wrong on pieces of ``side``, the piece itself not counted. The share
+    is that of trays with as many false pieces (people hold more back where many are),
+    pulled to the trainee's own over all trays by the weight of ``_PULL`` pieces; half an
+    answer is added on each side."""
     own = np.nan_to_num(wrong) * side
-    met = ~np.isnan(wrong) & side
-    count = own.sum(axis=1, keepdims=True) - own
-    of = met.sum(axis=1, keepdims=True) - met
-    return logit((count + 0.5) / (of + 1.0))
+    met = (~np.isnan(wrong) & side).astype(np.float64)
+    count, of = (part.sum(axis=1, keepdims=True) - part for part in (own, met))
+    overall = count / np.maximum(of, 1.0)
+    near = (stage[:, None] == stage[None, :]).astype(np.float64)
+    count, of = own @ near - own, met @ near - met
+    return logit((count + _PULL * overall + 0.5) / (of + _PULL + 1.0))
 
 
-def _key_doubt(wrong: Floats, false: Bools, kinds: Texts) -> Floats:
+def _key_doubt(wrong: Floats, false: Bools, stage: Ints, kinds: Texts) -> Floats:
     """The chance that each piece is keyed wrongly."""
     found = {}
     for side in (True, False):
         of_side = false == side
         # the answers as marks against a key that calls every piece ``side``
         against = np.where(of_side, wrong, 1.0 - wrong)
-        log_odds = _without_one(wrong, of_side)
+        log_odds = _without_one(against, of_side, stage)
         shift = np.where(of_side, _kind_shift(against, log_odds, kinds, of_side), 0.0)
         found[side] = _averaged(_likelihoods(against, log_odds + shift), of_side)
     keyed = np.where(false, found[True], found[False])

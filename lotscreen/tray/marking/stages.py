@@ -19,11 +19,11 @@ from lotscreen.tray.marking.crossed import (
     skill_influence,
 )
 from lotscreen.tray.marking.detection import d_prime, skill_intervals
-from lotscreen.tray.marking.grid import Grid, hits_and_alarms
+from lotscreen.tray.marking.grid import Grid, hits_and_alarms, tray_classes
 from lotscreen.tray.marking.rates import difference_interval
 
 QUIET, USUAL, BURST = "quiet", "usual", "burst"
-_QUIET_BELOW, _BURST_FROM = 0.10, 0.30
+_NAMES = (QUIET, USUAL, BURST)
 _FEWEST_FALSE = 3
 
 
@@ -79,9 +79,7 @@ def stages_of(grid: Grid) -> tuple[tuple[Stage, ...], tuple[Change, ...]]:
 
 
 def _masks(grid: Grid) -> tuple[list[Bools], list[tuple[str, str]]]:
-    trays = len(grid.trays)
-    false = np.bincount(grid.tray, grid.false, trays) / np.maximum(np.bincount(grid.tray), 1)
-    kind = np.where(false < _QUIET_BELOW, QUIET, np.where(false >= _BURST_FROM, BURST, USUAL))
+    kind = tray_classes(grid)
     run = np.cumsum(np.r_[0, kind[1:] != kind[:-1]])
     label = grid.session * (int(run.max()) + 1) + run[grid.tray]
     masks, names = [], []
@@ -89,7 +87,7 @@ def _masks(grid: Grid) -> tuple[list[Bools], list[tuple[str, str]]]:
         mask = np.asarray(label == value)
         first = int(np.argmax(mask))
         masks.append(mask)
-        names.append((str(kind[grid.tray[first]]), grid.sessions[grid.session[first]]))
+        names.append((_NAMES[kind[grid.tray[first]]], grid.sessions[grid.session[first]]))
     return masks, names
 
 

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from lotscreen.tray.marking.marked import Marked
 from lotscreen.tray.marking.rates import at_least
+from lotscreen.tray.marking.rule_words import rule_words
+from lotscreen.tray.marking.stage_words import change_words
 from lotscreen.tray.marking.wording import (
     apart_words,
     count,
@@ -16,6 +18,7 @@ from lotscreen.tray.marking.wording import (
     per_cent,
     stand_out_words,
     suspect_words,
+    usual_next,
 )
 from lotscreen.words import phrase, say
 
@@ -46,9 +49,34 @@ def first_sentences(marked: Marked) -> list[str]:
     found += next_rows(marked)
     found += [suspect_words(marked, piece) for piece in suspects]
     found += [fooling_words(marked, piece) for piece in marked.pieces.fooling]
+    found.append(rank_words(marked))
+    found += class_words(marked)
+    if marked.rule is not None:
+        found += rule_words(marked.rule)
+    for number_of in range(len(marked.changes)):
+        found += change_words(marked, number_of)
+    return [*found, counts_words(marked)]
+
+
+def rank_words(marked: Marked) -> str:
+    """No order where intervals overlap; who lies apart beyond them."""
     apart = " ".join(apart_words(marked)) or phrase("tray_marking.supervisor.apart_none")
-    found.append(say("tray_marking.supervisor.no_rank", apart=apart))
-    return [*found, *class_words(marked), counts_words(marked)]
+    return say("tray_marking.supervisor.no_rank", apart=apart)
+
+
+def next_table(marked: Marked) -> list[tuple[str, str, str]]:
+    """Code, what to practise, why: first who stands out, then all the others."""
+    rows = [
+        (marked.grid.people[one.person], next_words(marked, one), stand_out_words(marked, one))
+        for one in marked.stand_outs
+    ]
+    why = phrase("tray_marking.sentence.nothing")
+    rows += [
+        (person.code, usual_next(person), why)
+        for person in marked.people
+        if not marked.named(person.code)
+    ]
+    return rows
 
 
 def next_rows(marked: Marked) -> list[str]:

@@ -193,13 +193,14 @@ def usual_next(person: PersonMarks) -> str:
 
 
 def apart_words(marked: Marked) -> list[str]:
-    """Who lies above whom beyond both intervals of d'; nobody is ranked within them."""
+    """Who lies below whom beyond both intervals of d'; nobody is ranked within them."""
     found = []
     for one in marked.people:
-        below = [p.code for p in marked.people if p.skill.high < one.skill.low]
-        if below:
+        above = [p.code for p in marked.people if p.skill.low > one.skill.high]
+        if above:
+            key = "apart_one" if len(above) == 1 else "apart_many"
             found.append(
-                say("tray_marking.supervisor.apart_pair", one=one.code, others=", ".join(below))
+                say(f"tray_marking.supervisor.{key}", one=one.code, others=", ".join(above))
             )
     return found
 
