@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.special import softmax
+from scipy.stats import binomtest
 
 from lotscreen.records import Floats
 from lotscreen.standards import load_standards
@@ -18,8 +19,10 @@ from lotscreen.wear.joint import (
     Ground,
     Lengths,
     component_terms,
+    effective_sd,
     gauge_density,
     honest_terms,
+    left_out,
     weight_terms,
 )
 from lotscreen.wear.null import Readings, null_tables
@@ -87,9 +90,38 @@ def test_slope_of_thickness_is_not_the_dates(rng: np.random.Generator) -> None:
     wear = typical * rng.gamma(2.0, 0.5, len(year))
     thickness = 1.8 - 1.4 * wear + 1.5 * typical + rng.normal(0, 0.04, len(year))
     start = GaugeFit(1.80, 0.0, 0.05, 0.001, 500.0, 500, "", True, 0.02)
-    found = refine(start, thickness, wear, np.ones(len(year)), 0.02, year)
+    found = refine(start, thickness, wear, 0 * wear, np.ones(len(year)), 0.02, year)
     assert found.slope_mm == pytest.approx(-1.4, abs=0.2)
     assert np.polyfit(wear, thickness, 1)[0] > -1.0
+
+
+@pytest.mark.parametrize("unequal", [0.05, 0.2])
+def test_rims_worn_unequally_are_told_from_a_wide_gauge(
+    rng: np.random.Generator, unequal: float
+) -> None:
+    wear = rng.gamma(2.0, 0.02, 3000)
+    slope = -1.5 * (1 + unequal * rng.normal(size=3000))
+    thickness = 1.8 + slope * wear + rng.normal(0, 0.03, 3000)
+    start = GaugeFit(1.80, -1.4, 0.05, 0.001, 500.0, 500, "", True, 0.02, 0.1)
+    for _ in range(3):
+        start = refine(start, thickness, wear, 0 * wear, np.ones(3000), 0.02, np.full(3000, 1900.0))
+    assert start.sd_mm == pytest.approx(0.03, rel=0.06)
+    assert start.wear_spread == pytest.approx(unequal, abs=0.035)
+
+
+def test_a_coin_is_left_out_of_the_reference_that_it_pulled(rng: np.random.Generator) -> None:
+    """Twenty lengths against their own mean: one in twenty beyond 1.96 sd, not one in 26."""
+    lengths = rng.normal(30.0, 0.03, (4000, 20))
+    beyond, before = 0, 0
+    for row in lengths:
+        gauge = GaugeFit(row.mean(), 0.0, 0.03, 0.03 / np.sqrt(20), 1e6, 20, "")
+        moved = left_out(row, gauge, 0 * row, np.ones(20, np.bool_))
+        limit = 1.96 * effective_sd(gauge)
+        beyond += int((np.abs(moved - row.mean()) > limit).sum())
+        before += int((np.abs(row - row.mean()) > limit).sum())
+    low, high = binomtest(beyond, lengths.size).proportion_ci(0.99)
+    assert low < 0.05 < high
+    assert before < 0.8 * beyond
 
 
 def test_coins_that_depart_do_not_lift_their_dates(rng: np.random.Generator) -> None:

@@ -20,6 +20,7 @@ from lotscreen.wear.joint import (
     component_terms,
     gauge_density,
     honest_terms,
+    left_out,
     weight_terms,
 )
 from lotscreen.wear.null import Readings
@@ -78,6 +79,8 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
         coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, diameter, coins.diameter_u_mm,
         excess, thickness, seen.wear_points,
     )  # fmt: skip
+    diameter = left_out(diameter, fit.diameter, seen.wear, in_fit)
+    thickness = left_out(thickness, fit.thickness, seen.wear, in_fit)
     by_standard = _standards_word(rows, fit, seen)
     z_weight, p_weight = _weight(seen, by_standard)
     z_diameter = gauge_z(diameter, fit.diameter, seen.wear, seen.wear_sd)
@@ -163,11 +166,15 @@ def gauge_z(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) ->
     if not gauge.speaks:
         return np.full(len(value_mm), np.nan)
     mean = gauge.reference_mm + gauge.slope_mm * wear
-    sd = np.sqrt(gauge.sd_mm**2 + gauge.u_reference_mm**2 + np.square(gauge.slope_mm * wear_sd))
-    t = (value_mm - mean) / sd
+    t = (value_mm - mean) / _length_sd(gauge, wear, wear_sd)
     tail = stdtr(gauge.freedom, -np.abs(t))
     z = -ndtri(np.maximum(tail, 1e-299)) * np.sign(t)
     return _within_largest(z)
+
+
+def _length_sd(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
+    known = np.hypot(gauge.sd_mm, gauge.u_reference_mm)
+    return np.hypot(known, gauge.doubt_of_wear_mm(wear, wear_sd))
 
 
 def _within_largest(z: Floats) -> Floats:
@@ -195,5 +202,5 @@ def log_gauge_given(found: Departures, fit: TypeFit) -> Floats:
 
 def _log_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     mean = gauge.reference_mm + gauge.slope_mm * wear
-    sd = np.sqrt(gauge.sd_mm**2 + gauge.u_reference_mm**2 + np.square(gauge.slope_mm * wear_sd))
+    sd = _length_sd(gauge, wear, wear_sd)
     return np.log(gauge_density((value_mm - mean) / sd, gauge.tail_share) / sd)

@@ -238,6 +238,7 @@ def _log_gauge(value_mm: Floats, gauge: GaugeFit, wear: Floats) -> Floats:
     """Natural log density of a length at each wear (n,); 0 where it does not speak."""
     if not gauge.speaks:
         return np.zeros(len(wear))
-    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / gauge.sd_mm
-    log_density = np.log(gauge_density(z, gauge.tail_share) / gauge.sd_mm)
+    sd = np.hypot(gauge.sd_mm, gauge.doubt_of_wear_mm(wear, np.zeros(len(wear))))
+    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / sd
+    log_density = np.log(gauge_density(z, gauge.tail_share) / sd)
     return np.where(np.isfinite(value_mm), log_density, 0.0)

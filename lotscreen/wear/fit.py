@@ -36,7 +36,7 @@ from lotscreen.words import say
 _MATE_LIMIT = 0.01
 _WEAR_CLASSES = 16
 _AGAIN_FROM = 30
-_GAUGE_TURNS = 3
+_GAUGE_TURNS, _LATER_TURNS = 3, 2
 ORACLE = None
 _PASSES = 4
 _SETTLED_CHANCE = 0.0005
@@ -180,16 +180,17 @@ def _fit_type(
     first = _as_type_fit(coin_type, len(coins), end, belief, found, silent, silent)
     seen = predictor(first).predict(rows)
     now, honest = _with_shares(
-        _with_gauges(first, coins, pieces, seen, settings), coins, rows, seen
+        _with_gauges(first, coins, pieces, seen, settings), coins, rows, seen, _GAUGE_TURNS
     )
     speaks = now.diameter.speaks or now.thickness.speaks
     for _ in range(_PASSES if speaks and len(coins) >= _AGAIN_FROM else 0):
         found = fit_weights(coin_type, _cells(rows, honest), belief, end, settings, found, True)
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
                              now.diameter, now.thickness)  # fmt: skip
+        again = replace(again, relief=now.relief)
         seen = predictor(again).predict(rows)
         before = honest
-        now, honest = _with_shares(again, coins, rows, seen)
+        now, honest = _with_shares(again, coins, rows, seen, _LATER_TURNS)
         if np.abs(honest - before).mean() < _SETTLED_CHANCE:
             break
     lightest = coin_type.weight_g * (1 - slick_wear(coin_type))
@@ -204,14 +205,14 @@ def _cells(rows: CoinRows, weight: Floats | None) -> CellCounts:
 
 
 def _with_shares(
-    fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted
+    fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted, turns: int
 ) -> tuple[TypeFit, Floats]:
     """Alternate gauges and shares of the departures, each learned with the other known;
     also each coin's chance to be honest (n,)."""
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
-    for turn in range(_GAUGE_TURNS):
+    for turn in range(turns):
         ground = ground_of(fit)
         lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
         honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
@@ -219,13 +220,13 @@ def _with_shares(
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
         chance = honest_chance(honest, terms, share, shares)
-        if turn < _GAUGE_TURNS - 1:
-            fit = _refined(fit, coins, lengths, seen.wear, chance)
+        if turn < turns - 1:
+            fit = _refined(fit, coins, lengths, seen, chance)
     return fit, chance
 
 
 def _refined(
-    fit: TypeFit, coins: ItemTable, lengths: Lengths, wear: Floats, chance: Floats
+    fit: TypeFit, coins: ItemTable, lengths: Lengths, seen: Predicted, chance: Floats
 ) -> TypeFit:
     gauges = []
     for gauge, value, u in (
@@ -237,14 +238,15 @@ def _refined(
             gauge = refine(
                 gauge,
                 value[has],
-                wear[has],
+                seen.wear[has],
+                seen.wear_sd[has],
                 chance[has],
                 float(np.median(u[has])),
                 coins.year[has],
             )
         gauges.append(gauge)
     line = gauges[1]
-    residual = coins.thickness_mm - line.reference_mm - line.slope_mm * wear
+    residual = coins.thickness_mm - line.reference_mm - line.slope_mm * seen.wear
     relief = fit_relief(residual, coins.year, chance, line.sd_mm) if line.free_slope else None
     return replace(fit, diameter=gauges[0], thickness=line, relief=relief)
 

@@ -32,7 +32,10 @@ _PRIOR_FREEDOM = 5.0
 _FLOOR_OF_U = 0.3
 _QN_COINS = 200
 _GROSS_SDS = 12.0
-_TAIL_SHARE, _TAIL_COINS = 0.02, 25.0
+_TAIL_SHARE, _TAIL_COINS = 0.005, 25.0
+_WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 5.0, 0.4
+"""How unequally the rims of coins of like weight have worn, before the lot is seen, and
+how many coins worn beyond their spread that is worth (assumed)."""
 
 
 def _spread(residual: Floats, u_mm: Floats, natural_mm: float) -> tuple[float, float]:
@@ -123,29 +126,51 @@ def fit_thickness(
     if not (np.isfinite(reference) and 0 <= -slope <= 1.6 * level):
         reference, slope = level, -THICKNESS_PER_WEAR * level
     sd, freedom = _spread(t - reference - slope * w, u, _NATURAL_SD_MM)
-    return GaugeFit(reference, slope, sd, 1.25 * sd / np.sqrt(n), freedom, n, "", True)
+    return GaugeFit(
+        reference, slope, sd, 1.25 * sd / np.sqrt(n), freedom, n, "", True,
+        wear_spread=_WEAR_SPREAD,
+    )  # fmt: skip
 
 
 def _silent(mates: int, note: str) -> GaugeFit:
     return GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, mates, note)
 
 
-def _core_and_tail(residual: Floats, honest: Floats, u_mm: float) -> tuple[float, float]:
-    """Spread of the core of the residuals and the share of the heavier-tailed ones."""
+def _spreads(
+    gauge: GaugeFit, residual: Floats, wear: Floats, wear_sd: Floats, honest: Floats, u_mm: float
+) -> GaugeFit:
+    """The gauge with the spread of the core of the residuals, the share of the
+    heavier-tailed ones and, where the slope is its own, how unequally coins wear."""
     expected2 = u_mm**2 + _NATURAL_SD_MM**2
     total = float(honest.sum())
     order = np.argsort(np.abs(residual))
     middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
     sd, share = max(float(np.abs(residual)[order][middle]), _FLOOR_OF_U * u_mm), _TAIL_SHARE
+    unequal = gauge.wear_spread**2
     for _ in range(12):
-        z2 = np.square(residual / sd)
+        both = sd**2 + gauge.slope_mm**2 * (np.square(wear_sd) + unequal * np.square(wear))
+        z2 = np.square(residual) / both
         tail = share / TAIL_TIMES * np.exp(-0.5 * z2 / TAIL_TIMES**2)
         in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
         share = (float(honest @ in_tail) + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
-        scaled = honest * (1 - in_tail + in_tail / TAIL_TIMES**2)
-        square = float(scaled @ np.square(residual)) + _PRIOR_FREEDOM * expected2
+        z2 = z2 * (1 - in_tail + in_tail / TAIL_TIMES**2)
+        part = sd**2 / both
+        core2 = z2 * part * sd**2 + (1 - part) * sd**2
+        if gauge.free_slope:
+            unequal = _unequal(unequal, np.square(gauge.slope_mm * wear) / both, z2, honest)
+        square = float(honest @ core2) + _PRIOR_FREEDOM * expected2
         sd = max(float(np.sqrt(square / (total + _PRIOR_FREEDOM))), _FLOOR_OF_U * u_mm)
-    return sd, share
+    return replace(gauge, sd_mm=sd, tail_share=share, wear_spread=float(np.sqrt(unequal)))
+
+
+def _unequal(unequal: float, per_variance: Floats, z2: Floats, honest: Floats) -> float:
+    """One scoring step towards the variance with which coins of like weight have worn
+    unequally at the rim; ``per_variance`` is what a unit of it adds to a coin's own."""
+    usual = _WEAR_SPREAD**2
+    prior = _WEAR_SPREAD_COINS / usual**2
+    rise = float(honest @ (per_variance * (z2 - 1))) + prior * (usual - unequal)
+    step = rise / (float(honest @ np.square(per_variance)) + prior)
+    return float(np.clip(unequal + step, 0.25 * usual, _LARGEST_WEAR_SPREAD**2))
 
 
 def _slope_within_dates(
@@ -165,14 +190,15 @@ def _slope_within_dates(
 
 
 def refine(
-    gauge: GaugeFit, value_mm: Floats, wear: Floats, honest: Floats, u_mm: float, year: Floats
-) -> GaugeFit:
+    gauge: GaugeFit, value_mm: Floats, wear: Floats, wear_sd: Floats, honest: Floats,
+    u_mm: float, year: Floats,
+) -> GaugeFit:  # fmt: skip
     """The gauge learned again with each coin counted by its chance to be honest.
 
-    1-D arrays over the coins with the reading; ``honest`` 0..1; ``u_mm`` the uncertainty
-    of a typical reading. A diameter keeps its slope; its reference stays near. The slope of
-    a thickness comes from coins of one date against each other, because designs change
-    with the dates as wear does.
+    1-D arrays over the coins with the reading; ``wear`` and ``wear_sd`` what the
+    weight shows, ``honest`` 0..1; ``u_mm`` the uncertainty of a typical reading. A diameter
+    keeps its slope; its reference stays near. The slope of a thickness comes from coins of
+    one date against each other, because designs change with the dates as wear does.
     """
     total = float(honest.sum())
     if not gauge.speaks or gauge.note or total < 8:
@@ -186,8 +212,9 @@ def refine(
         slope = _slope_within_dates(gauge, value_mm, wear, near, year)
         reference = float(np.average(value_mm - slope * wear, weights=near))
         residual = value_mm - reference - slope * wear
-    sd, tail_share = _core_and_tail(residual, honest, u_mm)
+    moved = replace(gauge, reference_mm=reference, slope_mm=slope)
+    found = _spreads(moved, residual, wear, wear_sd, honest, u_mm)
     return replace(
-        gauge, reference_mm=reference, slope_mm=slope, sd_mm=sd, tail_share=tail_share,
-        u_reference_mm=1.25 * sd / float(np.sqrt(total)), freedom=_PRIOR_FREEDOM + total,
+        found, u_reference_mm=1.25 * found.sd_mm / float(np.sqrt(total)),
+        freedom=_PRIOR_FREEDOM + total,
     )  # fmt: skip

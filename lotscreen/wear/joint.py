@@ -21,6 +21,7 @@ from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
 _LEAST_DENSITY = 1e-290
 _LEAST_CELL = 1e-12
 _MOST_SDS, _LEAST_LEFT = 3.0, 0.02
+_PULL_SDS, _MOST_PULL = 2.5, 0.5
 
 
 def gauge_density(z: Floats, tail_share: float) -> Floats:
@@ -120,14 +121,14 @@ def effective_sd(gauge: GaugeFit) -> float:
     return float(np.sqrt(gauge.sd_mm**2 * freedom + gauge.u_reference_mm**2))
 
 
-def honest_length_sd(gauge: GaugeFit, wear_sd: Floats) -> Floats:
+def honest_length_sd(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     """Spread of an honest coin's length given the wear its weight shows, mm."""
-    return np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * wear_sd))
+    return np.hypot(effective_sd(gauge), gauge.doubt_of_wear_mm(wear, wear_sd))
 
 
 def honest_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     """Density of a length of honest coins whose weight shows ``wear`` +- ``wear_sd``."""
-    sd = honest_length_sd(gauge, wear_sd)
+    sd = honest_length_sd(gauge, wear, wear_sd)
     z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / sd
     return np.asarray(gauge_density(z, gauge.tail_share) / sd)
 
@@ -139,7 +140,7 @@ def length_terms(value_mm: Floats, gauge: GaugeFit, ranges: Ranges, weight: Weig
     if value_mm.ndim > 1:
         wear, wear_sd = wear[:, None, :], wear_sd[:, None, :]
     base = gauge.reference_mm + gauge.slope_mm * wear
-    soft = np.sqrt(effective_sd(gauge) ** 2 + np.square(gauge.slope_mm * wear_sd))
+    soft = honest_length_sd(gauge, wear, wear_sd)
     low, high = ranges.low[ranges.of], ranges.high[ranges.of]
     at, to = base + gauge.reference_mm * low, base + gauge.reference_mm * high
     return box_density(value_mm[..., None], at, to, soft)
@@ -155,6 +156,19 @@ def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -
     mean, variance = offsets(fit.relief, rows.year, thickness_mm - base, rows.in_fit)
     spread2 = effective_sd(gauge) ** 2
     return np.asarray(base + (thickness_mm - mean - base) * np.sqrt(spread2 / (spread2 + variance)))
+
+
+def left_out(value_mm: Floats, gauge: GaugeFit, wear: Floats, in_fit: Bools) -> Floats:
+    """Lengths (n,) as they would stand to a reference learned without them: a coin of the
+    fit has pulled the reference towards itself. A far one has pulled no more than one at
+    :data:`_PULL_SDS`, because the reference is learned robustly."""
+    if not gauge.speaks or gauge.note:
+        return value_mm
+    share = min(gauge.u_reference_mm / gauge.sd_mm, _MOST_PULL) ** 2
+    more = float(np.sqrt((1 + share) / (1 - share))) - 1
+    residual = value_mm - gauge.reference_mm - gauge.slope_mm * wear
+    most = _PULL_SDS * gauge.sd_mm
+    return np.where(in_fit, value_mm + more * np.clip(residual, -most, most), value_mm)
 
 
 def component_terms(ground: Ground, weight: WeightTerms, lengths: Lengths) -> Floats:

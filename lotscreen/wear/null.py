@@ -141,7 +141,7 @@ def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes
 
 def _length_nodes(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> tuple[Floats, Floats]:
     """Lengths at the nodes of honest coins of each wear, and their density there."""
-    sd = honest_length_sd(gauge, wear_sd)[:, None]
+    sd = honest_length_sd(gauge, wear, wear_sd)[:, None]
     value = (gauge.reference_mm + gauge.slope_mm * wear)[:, None] + sd * _Z[None, :]
     return value, gauge_density(_Z, gauge.tail_share)[None, :] / sd
 

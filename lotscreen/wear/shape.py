@@ -29,13 +29,17 @@ def _basis() -> Floats:
 
 _BASIS = _basis()
 _THIRD = np.diff(np.eye(_BASIS.shape[1]), n=3, axis=0)
+_PROJECTION = np.linalg.pinv(_BASIS)
 _PENALTY_MATRIX = _PENALTY * _THIRD.T @ _THIRD + 1e-6 * np.eye(_BASIS.shape[1])
 
 
 def default_shape() -> Floats:
     """Gamma of shape 2 and mean 1 on the grid of u (common practice, no source)."""
-    log_density = _DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR)
-    return np.asarray(softmax(log_density))
+    return np.asarray(softmax(_default_log_density()))
+
+
+def _default_log_density() -> Floats:
+    return np.asarray(_DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR))
 
 
 def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats:
@@ -45,13 +49,14 @@ def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats
     """
     target = counts + _DEFAULT_WORTH_COINS * default_shape()
     total = target.sum()
-    beta = np.linalg.lstsq(_BASIS, np.log(np.maximum(start, 1e-12)), rcond=None)[0]
+    base = _default_log_density()
+    beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - base)
     for _ in range(newton_steps):
-        p = softmax(_BASIS @ beta)
+        p = softmax(base + _BASIS @ beta)
         gradient = _BASIS.T @ (target - total * p) - _PENALTY_MATRIX @ beta
         weighted = _BASIS * p[:, None]
         mean = weighted.sum(axis=0)
         hessian = total * (_BASIS.T @ weighted - np.outer(mean, mean)) + _PENALTY_MATRIX
         step = np.linalg.solve(hessian, gradient)
         beta = beta + step * min(1.0, 4.0 / (1e-12 + float(np.abs(step).max())))
-    return np.asarray(np.exp(log_softmax(_BASIS @ beta)))
+    return np.asarray(np.exp(log_softmax(base + _BASIS @ beta)))

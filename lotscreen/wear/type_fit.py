@@ -27,7 +27,9 @@ class GaugeFit:
     standard deviation of a single reading about it, ``freedom`` its degrees of freedom,
     ``mates`` the number of coins it was learned from, ``u_reference_mm`` the standard
     uncertainty of the reference, ``free_slope`` whether the slope was learned too,
-    ``tail_share`` the share of readings with :data:`TAIL_TIMES` the spread.
+    ``tail_share`` the share of readings with :data:`TAIL_TIMES` the spread and
+    ``wear_spread`` the spread of the change with wear among coins, as a share of it (rims
+    wear unequally).
     """
 
     reference_mm: float
@@ -39,11 +41,18 @@ class GaugeFit:
     note: str
     free_slope: bool = False
     tail_share: float = 0.03
+    wear_spread: float = 0.0
 
     @property
     def speaks(self) -> bool:
         """Whether there is a reference to judge against."""
         return bool(np.isfinite(self.reference_mm))
+
+    def doubt_of_wear_mm(self, wear: Floats, wear_sd: Floats) -> Floats:
+        """Spread of the length of coins of ``wear`` +- ``wear_sd`` (one shape) by what is
+        not known of their wear, mm."""
+        unequal = np.square(self.wear_spread * wear)
+        return np.asarray(abs(self.slope_mm) * np.sqrt(np.square(wear_sd) + unequal))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
