@@ -65,7 +65,8 @@ def desk(first: Path, tmp_path: Path) -> Iterator[Path]:
 
 
 def _page(path: Path, number: int) -> str:
-    return " ".join(pypdf.PdfReader(path).pages[number].extract_text().split())
+    text = pypdf.PdfReader(path).pages[number].extract_text()
+    return " ".join(text.replace("\u200b", "").split())
 
 
 def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> None:
@@ -77,8 +78,8 @@ def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> 
     report = desk / "issued" / "A-v2" / "A-v2-report.pdf"
     assert "It replaces version 1" in _page(report, 0)
     page = _page(report, 1)
-    assert "coin 3, weight 12.33 11,33 misread" in page
-    assert "11.33 g" in page
+    for said in ("coin 3, weight", "12.33", "11,33", "misread", "11.33 g", "Consistent: 8 before"):
+        assert said in page, said
     assert Path("issued/A-v1/A-v1-report.pdf").read_bytes() == one
     for version in ("A-v1", "A-v2"):
         assert "byte for byte" in _done("verify", "--papers", f"issued/{version}")
@@ -142,7 +143,7 @@ def test_a_member_that_was_altered_is_found(desk: Path) -> None:
         book.writestr("manifest.json", old.read("manifest.json"))
         for name, member in members.items():
             book.writestr(name, member)
-    with pytest.raises(InputError, match="sheets/001/day.csv is not what was frozen"):
+    with pytest.raises(InputError, match=r"sheets/001/day\.csv is not what was frozen"):
         archive_of(held.getvalue(), "archive.zip")
     with pytest.raises(InputError, match="no archive of an issued report"):
         archive_of(b"PK", "archive.zip")

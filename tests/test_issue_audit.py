@@ -135,6 +135,13 @@ def week(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Week]:
         _done("record", "decision", "--lot", "K-02", "--coin", "77", "--by", "D07", "--at",
               "2026-11-09T10:00", "--disposition", "refer", "--reasons", "density first",
               "--dissent", "D09 would return it now", "--second", "D11")  # fmt: skip
+        for coin, test, value in (("63", "water density", "22,93 g"), ("77", "magnet", "no")):
+            _done("record", "test", "--lot", "K-02", "--by", "D07", "--at", "2026-11-09T10:20",
+                  "--coin", coin, "--test", test, "--value", value, "--temperature", "21",
+                  "--instrument", "B-2")  # fmt: skip
+        _done("record", "offer", "--lot", "K-02", "--by", "D07", "--at", "2026-11-09T10:30",
+              "--bid", "1210,50", "--currency", "USD", "--spot", "silver=30",
+              "--spot-at", "2026-11-09T10:25", "--until", "2026-11-09T18:00")  # fmt: skip
         _done("issue", "--lot", "K-02", "--by", "D07", "--at", "2026-11-09T11:00")
         yield Week(folder, friday, head)
 
@@ -153,7 +160,7 @@ def test_version_2_names_the_one_it_replaces_and_page_2_shows_what_changed(week:
     page = _text(report, 1)
     assert "What changed since version 1" in page
     assert "balance low after lunch" in page
-    assert "45 correction(s), 1 decision(s)" in page
+    assert "45 correction(s), 1 decision(s), 2 second test(s), 1 offer(s)" in page
     assert "The settings are the same." in page
     first = week.folder / "issued" / "K-02-v1" / "K-02-v1-report.pdf"
     assert "the first" in _text(first, 0)
@@ -199,6 +206,20 @@ def test_what_was_weighed_anew_is_trusted_again(week: Week) -> None:
     assert (readings["status"] == "withdrawn").sum() == 45
     coins = pd.read_csv(week.folder / "issued" / "K-02-v2" / "K-02-v2-coins.csv")
     assert coins.loc[coins["coin_id"] == 77, "disposition"].item() == "refer"
+
+
+def test_second_tests_stand_in_the_report_and_the_offer_on_the_slip(week: Week) -> None:
+    folder = week.folder / "issued" / "K-02-v2"
+    for name in ("report", "annex"):
+        text = _text(folder / f"K-02-v2-{name}.pdf")
+        assert "Water density (B-2): 10.29" in text
+        assert "Magnet" in text
+    assert "After:" in _text(folder / "K-02-v2-report.pdf")
+    assert "After:" not in _text(folder / "K-02-v2-annex.pdf")  # no share of an explanation
+    slip = _text(folder / "K-02-v2-slip.pdf")
+    assert "Offer: 1210.50 USD, at a spot of silver=30 of 2026-11-09, 10:25" in slip
+    assert "It is no offer." in _text(week.folder / "issued" / "K-02-v1" / "K-02-v1-slip.pdf")
+    assert "1210.50" not in _text(folder / "K-02-v2-letter.pdf")
 
 
 def test_nothing_of_the_other_parcel_is_in_the_papers(week: Week) -> None:

@@ -136,6 +136,21 @@ def record_decision(
     _record("decision", locals())
 
 
+@record_app.command("offer", help=say("ledger.record.offer"))
+def record_offer(
+    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
+    sheet: SheetOption = None,
+    bid: Annotated[str, _option("bid")] = "",
+    currency: Annotated[str, _option("currency")] = "",
+    spot: Annotated[str, _option("spot")] = "",
+    spot_at: Annotated[str, _option("spot_at")] = "",
+    until: Annotated[str, _option("until")] = "",
+    note: Annotated[str, _option("note")] = "",
+) -> None:  # fmt: skip
+    """An offer that was made; the help text is in the table of words."""
+    _record("offer", locals())
+
+
 @record_app.command("correction", help=say("ledger.record.correction"))
 def record_correction(
     lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",

@@ -18,9 +18,9 @@ from lotscreen.ledger.chain import canonical
 from lotscreen.records import InputError
 from lotscreen.words import say
 
-MANIFEST, LEDGER, SETTINGS, STANDARDS, PACKAGES, CORRECTIONS = (
+MANIFEST, LEDGER, SETTINGS, STANDARDS, PACKAGES, CORRECTIONS, TESTS = (
     "manifest.json", "ledger.jsonl", "settings.json", "standards.json", "packages.txt",
-    "corrections.csv",
+    "corrections.csv", "second_tests.csv",
 )  # fmt: skip
 SHEETS = "sheets/"
 FORMAT = {"format": "lotscreen archive", "schema": "1"}

@@ -20,13 +20,16 @@ from lotscreen.issuing.archive import (
     SETTINGS,
     SHEETS,
     STANDARDS,
+    TESTS,
 )
 from lotscreen.issuing.packages import packages_text
 from lotscreen.ledger.chain import canonical
 from lotscreen.ledger.history import History
+from lotscreen.ledger.test_rows import read_tests_of, tests_text
 from lotscreen.records import DispositionKind, InputError
 from lotscreen.report.cut import cut_to_lot
 from lotscreen.screening import Screening, read, screen
+from lotscreen.second_tests.together import LotExplained, lot_explained
 from lotscreen.settings import Settings
 from lotscreen.standards import StandardsTable, load_standards
 from lotscreen.words import say
@@ -98,7 +101,22 @@ def members_of(request: Request, history: History) -> dict[str, bytes]:
     corrections = _corrections(request, history)
     if corrections:
         members[CORRECTIONS] = corrections
+    tests = tests_text((e, history.as_corrected(e)) for e in history.of_kind("test"))
+    if tests:
+        members[TESTS] = tests
     return members
+
+
+def second_tests(screening: Screening, tests: bytes | None) -> LotExplained | None:
+    """What the second tests leave of the coins' explanations; None where there are none."""
+    if tests is None:
+        return None
+    found = read_tests_of(tests)
+    told = lot_explained(
+        screening.intake.items, screening.table, screening.fit, screening.findings,
+        screening.settings, found.results,
+    )  # fmt: skip
+    return replace(told, not_taken=(*found.not_taken, *told.not_taken))
 
 
 def screened(request: Request, corrections: bytes | None) -> Screening:

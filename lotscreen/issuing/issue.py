@@ -150,7 +150,7 @@ def _freeze(
 def all_files(archive: Archive, screening: Screening, history: History) -> dict[str, bytes]:
     """Papers, archive, and the list of their digests in the form that sha256sum checks."""
     stem = str(archive.about["stem"])
-    files = papers_of(screening, history, archive.about, stem)
+    files = papers_of(archive, screening, history)
     files[f"{stem}-{ARCHIVE}"] = archive.to_bytes()
     lines = [f"{sha256(content)}  {name}\n" for name, content in sorted(files.items())]
     files[f"{stem}-{DIGESTS}"] = "".join(lines).encode("utf-8")

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from lotscreen import __version__
+from lotscreen.issuing.archive import TESTS, Archive
+from lotscreen.issuing.inputs import second_tests
 from lotscreen.ledger.history import ISSUED, History
 from lotscreen.report import tables
 from lotscreen.report.csv_text import csv_text
@@ -16,13 +18,14 @@ from lotscreen.report.cuts.register import CUTS
 from lotscreen.report.view import report_view
 from lotscreen.report.workbook import write_workbook
 from lotscreen.screening import Screening
+from lotscreen.second_tests.together import LotExplained
 
 
-def papers_of(
-    screening: Screening, history: History, about: Mapping[str, Any], stem: str
-) -> dict[str, bytes]:
+def papers_of(archive: Archive, screening: Screening, history: History) -> dict[str, bytes]:
     """Every paper by its file's name: PDF cuts, then the tables and the workbook."""
-    paper = paper_of(screening, history, about)
+    stem = str(archive.about["stem"])
+    tests = second_tests(screening, archive.members.get(TESTS))
+    paper = paper_of(screening, history, archive.about, tests)
     papers = {f"{stem}-{cut.name}.pdf": paper_bytes(paper, cut) for cut in CUTS}
     for name, frame, decimals in (
         ("coins", tables.coins_frame(screening), tables.COIN_DECIMALS),
@@ -33,7 +36,9 @@ def papers_of(
     return papers
 
 
-def paper_of(screening: Screening, history: History, about: Mapping[str, Any]) -> Paper:
+def paper_of(
+    screening: Screening, history: History, about: Mapping[str, Any], tests: LotExplained | None
+) -> Paper:
     """What the pages look at."""
     issued = history.of_kind(ISSUED)
     before = history.up_to(issued[-1].number) if issued else None
@@ -46,6 +51,7 @@ def paper_of(screening: Screening, history: History, about: Mapping[str, Any]) -
         history=history,
         before=before,
         packages=str(about["packages"]),
+        tests=tests,
         view=report_view(screening, None, __version__),
     )
 

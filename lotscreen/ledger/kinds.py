@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lotscreen.ledger.test_rows import checked_test
 from lotscreen.quantities import parse_number
 from lotscreen.records import InputError
 from lotscreen.words import say
@@ -58,6 +59,7 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
         "step:number", "offset:number", "repeat:number", "thread:number", "note",
     ),
     "decision": _fields("disposition:disposition reasons", "coin", "dissent", "second:code"),
+    "offer": _fields("bid:number currency:code spot spot_at:day until:day", "note"),
     "correction": _fields(
         "new why", "coin", "quantity:quantity", "entry:count", "field", "old",
     ),
@@ -82,7 +84,7 @@ def body_of(kind: str, given: Mapping[str, object], where: str) -> dict[str, Wri
         raise InputError(say("ledger.missing", where=where, field=missing[0], kind=kind))
     if kind == "correction":
         return _checked_correction(body, where)
-    return body
+    return checked_test(body, where) if kind == "test" else body
 
 
 def _checked_correction(body: dict[str, Written], where: str) -> dict[str, Written]:

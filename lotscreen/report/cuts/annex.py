@@ -15,6 +15,7 @@ from lotscreen.report.cuts.full import facts
 from lotscreen.report.cuts.ledger_pages import again, records
 from lotscreen.report.cuts.paper import Paper
 from lotscreen.report.cuts.shared import received
+from lotscreen.report.cuts.tested import tests_alone
 from lotscreen.report.numerals import MISSING, counted, fixed, rarity, whole
 from lotscreen.report.pages import cautions, method, sign_off, standards
 from lotscreen.report.pages.readings import expected
@@ -43,6 +44,7 @@ def build(paper: Paper) -> list[Block]:
         *records(paper, "test"),
         *records(paper, "correction"),
         *_evidence(paper),
+        *tests_alone(paper),
         Heading(phrase("cuts.annex.opinions"), level=1, new_page=True),
         Paragraph(phrase("cuts.annex.opinions_intro")),
         *records(paper, "decision"),

@@ -6,6 +6,7 @@ from lotscreen.report.blocks import Block, Column, Heading, Paragraph, SignLines
 from lotscreen.report.cuts.changes import changes
 from lotscreen.report.cuts.ledger_pages import all_records
 from lotscreen.report.cuts.paper import Paper
+from lotscreen.report.cuts.tested import tested
 from lotscreen.report.numerals import whole
 from lotscreen.report.pdf import all_blocks
 from lotscreen.report.view import ORDER_OF_FINDINGS
@@ -14,7 +15,8 @@ from lotscreen.words import phrase, say, table
 
 def build(paper: Paper) -> list[Block]:
     """Page 1 says which version this is; page 2 what changed, where one was replaced."""
-    return [*_front(paper), *changes(paper), *all_blocks(paper.view), *all_records(paper)]
+    return [*_front(paper), *changes(paper), *all_blocks(paper.view), *tested(paper),
+            *all_records(paper)]  # fmt: skip
 
 
 def _front(paper: Paper) -> list[Block]:

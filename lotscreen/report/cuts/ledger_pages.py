@@ -18,6 +18,7 @@ _FIELDS = {
     "check": ("instrument", "stated", "read", "unit", "temperature"),
     "test": ("coin", "test", "value", "unit", "instrument", "reference", "temperature", "note"),
     "decision": ("coin", "disposition", "reasons", "dissent", "second"),
+    "offer": ("bid", "currency", "spot", "spot_at", "until", "note"),
     "correction": ("coin", "quantity", "entry", "field", "old", "new", "why"),
     "issued": ("version", "replaces", "head"),
 }

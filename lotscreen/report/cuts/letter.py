@@ -44,7 +44,7 @@ def _coins(paper: Paper) -> list[Block]:
     heads = table("cuts")["columns"]["letter"]
     columns = tuple(Column(head, share=(0, 1, 2, 1.4)[place]) for place, head in enumerate(heads))
     blocks: list[Block] = [
-        Paragraph(say("cuts.letter.apart", coins=counted(len(apart), "coin"), rest=whole(agree))),
+        Paragraph(say("cuts.letter.apart", n=whole(len(apart)), rest=whole(agree))),
         Table(columns, rows, phrase("cuts.summary.letter"), small=True),
     ]
     if len(apart) > MOST_ROWS:

@@ -15,6 +15,7 @@ from lotscreen.report.blocks import Blocks
 from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.printable import printable
 from lotscreen.report.view import ReportView
+from lotscreen.second_tests.together import LotExplained
 from lotscreen.words import phrase, say
 
 HEAD_SHOWN = 16
@@ -24,7 +25,8 @@ HEAD_SHOWN = 16
 class Paper:
     """One version of one lot: its number and the one it replaces (0: none), when and by
     whom, the chain up to the head that is printed, the chain at the version before (None:
-    there is none), the digest of the packages, and the screening as the pages see it."""
+    there is none), the digest of the packages, the screening as the pages see it, and what
+    second tests leave of the coins' explanations (None: there were none)."""
 
     lot: str
     version: int
@@ -35,6 +37,7 @@ class Paper:
     before: History | None
     packages: str
     view: ReportView
+    tests: LotExplained | None = None
 
     @property
     def coins(self) -> pd.DataFrame:

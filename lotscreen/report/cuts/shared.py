@@ -6,31 +6,34 @@ import pandas as pd
 
 from lotscreen.report.cuts.paper import Paper
 from lotscreen.report.numerals import counted, fixed, whole
+from lotscreen.report.printable import shortened
 from lotscreen.report.view import MARKED, LotView
-from lotscreen.words import phrase, say
+from lotscreen.words import say
 
 
 def received(paper: Paper) -> str:
     """When and by whom the lot was opened, and how many coins were claimed and counted."""
-    opened = paper.opened()
-    entries = paper.history.of_kind("lot")
-    when = entries[0].at.replace("T", ", ") if entries else phrase("cuts.not_said")
-    by = entries[0].by if entries else phrase("cuts.not_said")
-    return say("cuts.shared.received", lot=paper.lot, at=when, by=by,
-               described=opened.get("description", phrase("cuts.not_said")),
-               claimed=opened.get("count_claimed", phrase("cuts.not_said")),
-               counted=opened.get("count_counted", phrase("cuts.not_said")))  # fmt: skip
+    opened, entries = paper.opened(), paper.history.of_kind("lot")
+    told = [say("cuts.shared.lot", lot=paper.lot)]
+    if entries:
+        at, by = entries[0].at.replace("T", ", "), entries[0].by
+        told = [say("cuts.shared.received", lot=paper.lot, at=at, by=by,
+                    described=opened["description"])]  # fmt: skip
+    for name in ("count_claimed", "count_counted"):
+        if name in opened:
+            told.append(say(f"cuts.shared.{name}", n=whole(opened[name])))
+    return " ".join(told)
 
 
 def measured(paper: Paper) -> str:
-    """How many coins were weighed, what they weigh together, and with what."""
-    coins = paper.coins
-    weighed = coins["weight_g"].dropna()
-    instruments = [str(said["instrument"]) for _, said in paper.said("instrument")]
-    return say("cuts.shared.measured", coins=counted(len(weighed), "coin"),
-               total=fixed(float(weighed.sum()), 2), people=", ".join(paper.codes) or
-               phrase("cuts.not_said"),
-               instruments=", ".join(instruments) or phrase("cuts.not_said"))  # fmt: skip
+    """How many coins were weighed, what they weigh together, by whom and with what."""
+    weighed = paper.coins["weight_g"].dropna()
+    instruments = dict.fromkeys(str(said["instrument"]) for _, said in paper.said("instrument"))
+    by = say("cuts.shared.by", people=", ".join(paper.codes)) if paper.codes else ""
+    using = say("cuts.shared.using", names=", ".join(instruments)) if instruments else ""
+    total = fixed(float(weighed.sum()), 2)
+    return say("cuts.shared.measured", coins=counted(len(weighed), "coin"), total=total, by=by,
+               using=using)  # fmt: skip
 
 
 def kept_apart(paper: Paper) -> list[tuple[LotView, pd.Series]]:
@@ -39,8 +42,17 @@ def kept_apart(paper: Paper) -> list[tuple[LotView, pd.Series]]:
 
 
 def numbers_of(paper: Paper, most: int) -> str:
-    """The numbers of the coins kept apart, in the order of the sheet, so many at most."""
+    """The numbers of the coins kept apart, in the order of the sheet, three or more in a row
+    as '7–9'; ``most`` of those at most."""
     apart = sorted(kept_apart(paper), key=lambda pair: int(pair[1]["order"]))
-    shown = [str(coin["coin_id"]) for _, coin in apart[:most]]
-    rest = len(apart) - len(shown)
-    return ", ".join(shown) + (say("cuts.shared.more", n=whole(rest)) if rest else "")
+    runs: list[list[str]] = []
+    for _, coin in apart:
+        number = shortened(str(coin["coin_id"]), 20)
+        last = runs[-1][-1] if runs else ""
+        if last.isdecimal() and number.isdecimal() and int(number) == int(last) + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    texts = [f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
+    rest = sum(len(run) for run in runs[most:])
+    return ", ".join(texts[:most]) + (say("cuts.shared.more", n=whole(rest)) if rest else "")

@@ -6,10 +6,10 @@ from lotscreen.records import FindingKind
 from lotscreen.report.blocks import Block, Heading, Items, Paragraph, SignLines
 from lotscreen.report.cuts.paper import Paper
 from lotscreen.report.cuts.shared import kept_apart, measured, numbers_of, received
-from lotscreen.report.numerals import counted
+from lotscreen.report.numerals import counted, fixed
 from lotscreen.words import phrase, say, table
 
-_MOST_NUMBERS = 40
+_MOST_NUMBERS = 24
 
 
 def build(paper: Paper) -> list[Block]:
@@ -18,7 +18,7 @@ def build(paper: Paper) -> list[Block]:
     return [
         Heading(title, level=1, new_page=True),
         Items(tuple(_lines(paper)), numbered=True),
-        Paragraph(phrase("cuts.slip.no_opinion"), "note"),
+        Paragraph(_no_opinion(paper), "note"),
         SignLines(tuple(table("cuts")["slip"]["lines"])),
     ]
 
@@ -37,7 +37,25 @@ def _lines(paper: Paper) -> list[str]:
     return [
         received(paper),
         measured(paper),
-        say("cuts.slip.agree", coins=counted(agree, "coin"), open=counted(open_, "coin")),
+        say("cuts.slip.agree_open", coins=counted(agree, "coin"), open=counted(open_, "coin"))
+        if open_
+        else say("cuts.slip.agree", coins=counted(agree, "coin")),
         told,
-        say("cuts.slip.next", version=paper.version),
+        _next(paper),
     ]
+
+
+def _next(paper: Paper) -> str:
+    """The last offer that was written down, or that one may ask for the coins."""
+    offers = paper.said("offer")
+    if not offers:
+        return say("cuts.slip.next", version=paper.version)
+    said = offers[-1][1]
+    times = {name: str(said[name]).replace("T", ", ") for name in ("spot_at", "until")}
+    return say("cuts.slip.offer", bid=fixed(said["bid"], 2), currency=said["currency"],
+               spot=said["spot"], version=paper.version, **times)  # fmt: skip
+
+
+def _no_opinion(paper: Paper) -> str:
+    told = [phrase("cuts.slip.no_opinion")]
+    return " ".join(told if paper.said("offer") else [*told, phrase("cuts.slip.no_offer")])
