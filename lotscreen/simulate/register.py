@@ -32,7 +32,8 @@ _SMALLEST, PIECES = 240, 720
 
 def invented_register(standards: StandardsTable, seed: int, pieces: int = PIECES) -> pd.DataFrame:
     """About ``pieces`` invented pieces with their kinds, as a register's text cells."""
-    return register_sheet(register_lot(standards, seed, pieces), seed)
+    prefix = f"P{seed}" if pieces == PIECES else f"P{seed}x{pieces}"
+    return register_sheet(register_lot(standards, seed, pieces), prefix)
 
 
 def register_lot(standards: StandardsTable, seed: int, pieces: int = PIECES) -> SimulatedLot:
@@ -40,8 +41,8 @@ def register_lot(standards: StandardsTable, seed: int, pieces: int = PIECES) -> 
     return draw_lot(_spec(standards, max(pieces, _SMALLEST)), seed)
 
 
-def register_sheet(lot: SimulatedLot, seed: int) -> pd.DataFrame:
-    """What a register says of such a lot; ``seed`` is part of the pieces' numbers, so that
+def register_sheet(lot: SimulatedLot, prefix: str) -> pd.DataFrame:
+    """What a register says of such a lot; the pieces' numbers begin with ``prefix``, so that
     the pieces of two registers are never taken for each other."""
     kinds = lot.key["true_kind"].astype(str).to_numpy(dtype=object)
     honest = np.isin(kinds, ("honest", _HONEST_ODD))
@@ -52,7 +53,7 @@ def register_sheet(lot: SimulatedLot, seed: int) -> pd.DataFrame:
     numbers = np.arange(1, len(kinds) + 1)
     return pd.DataFrame(
         {
-            "piece": [f"P{seed}-{n:03d}" for n in numbers],
+            "piece": [f"{prefix}-{n:03d}" for n in numbers],
             "type": lot.sheet["type"],
             "date": lot.sheet["date"],
             "kind": shown,

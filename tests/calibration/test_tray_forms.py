@@ -28,7 +28,7 @@ STATED_SD = {False: 0.75, True: 0.3}
 def _measured_again(seed: int) -> tuple[Piece, ...]:
     """The pieces of the sample register, weighed and gauged anew."""
     lot, rng = register_lot(load_standards(), 7), np.random.default_rng(seed)
-    sheet = register_sheet(lot, 7)
+    sheet = register_sheet(lot, "P7")
     for column, name, sd in (
         ("weight (g)", "true_weight_g", 0.01),
         ("diameter (mm)", "true_diameter_mm", 0.018),

@@ -17,7 +17,7 @@ def training_register(standards: StandardsTable) -> SampleLot:
     lot = register_lot(standards, _SEED)
     return SampleLot(
         file_name="trays/register.csv",
-        sheet=csv_bytes(frame_rows(register_sheet(lot, _SEED))),
+        sheet=csv_bytes(frame_rows(register_sheet(lot, f"P{_SEED}"))),
         key_name="register_key.csv",
         key=key_bytes(lot.key),
     )
