@@ -243,3 +243,20 @@ def test_the_sample_register_builds_and_an_empty_tray_does_not_show(tmp_path: Pa
     assert set(pd.read_csv(tmp_path / "v" / "KEY.csv")["status"]) == {"honest"}
     assert "vigilance" not in "".join(_pages(tmp_path / "v" / "trays.pdf"))
     assert "A tray may hold no piece" in _pages(tmp_path / "v" / "trays.pdf")[0]
+
+
+def test_doubts_of_the_register_are_told_and_change_the_exit_code(tmp_path: Path):
+    sheet = small_register().astype(object)
+    sheet.loc[4, "weight (g)"] = f"{sheet.loc[4, 'weight (g)']}?"
+    sheet.loc[9, "type"] = "Thaler of Nowhere"
+    sheet.to_csv(tmp_path / "reg.csv", index=False)
+    result = _build(tmp_path, "--trays", 1, "--purpose", "certifying")
+    assert result.exit_code == 3, result.output
+    said = " ".join(result.stdout.split())
+    assert "rows of reg.csv that were read with a doubt: 1;" in said
+    assert "stay out of trays until somebody sees to them: 2;" in said
+    key = " ".join(_pages(tmp_path / "out" / "KEY.pdf")[0].split())
+    assert "Pieces kept out of trays: 2" in key
+    for row in (4, 9):
+        assert sheet["piece"][row] in key
+        assert sheet["piece"][row] not in set(pd.read_csv(tmp_path / "out" / "KEY.csv")["piece"])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.common import emit, guarded, progress
+from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -119,6 +120,8 @@ def _build(
     if not there:
         save_history(kept, before, built)
     emit(_told(built, folder, kept, again))
+    if built.doubts:
+        raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
 
 
 def _history_beside(register: Path | None) -> Path:

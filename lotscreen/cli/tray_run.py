@@ -71,7 +71,7 @@ def _ask_all(questions: Sequence[Question], file: AnswerFile, code: str) -> None
         if not left:
             continue
         _say(say("tray_building.session.start", tray=name, trainee=code, left=len(left),
-                 cells=len(own)))  # fmt: skip
+                 cells=len(own)), say("tray_building.session.fair"))  # fmt: skip
         for question in left:
             if not _asked(question, file, code):
                 _stopped(file, code)

@@ -69,6 +69,7 @@ def build_set(
         left_out=left_out,
         practised=wish.practised,
         keep_until=wish.keep_until,
+        doubts=register.doubts(),
     )
 
 

@@ -31,7 +31,8 @@ class BuiltSet:
     ``left_out`` the numbers of pieces that an adjustment takes out of the set;
     ``practised`` sentences about what was weighted for whom; ``keep_until`` the date after
     which codes and answers are destroyed ('' to be filled in by hand). ``register`` is the
-    invented register, None where the pieces are real."""
+    invented register, None where the pieces are real; ``doubts`` counts the cells of a
+    register that were read with a doubt and the rows left out of it."""
 
     order: Order
     trays: tuple[Tray, ...]
@@ -44,6 +45,7 @@ class BuiltSet:
     left_out: tuple[str, ...] = ()
     practised: tuple[str, ...] = ()
     keep_until: str = ""
+    doubts: int = 0
 
     @property
     def invented(self) -> bool:

@@ -53,6 +53,11 @@ class Register:
     entries: tuple[Entry, ...]
     rows: tuple[int, ...]
 
+    def doubts(self) -> int:
+        """Cells read with a doubt, and rows left out that hold anything."""
+        left_out = int((self.intake.left_out["raw"].astype(str).str.strip() != "").sum())
+        return len(self.intake.doubts) + left_out
+
 
 @cache
 def _vocabulary() -> Mapping[str, Mapping[str, list[str]]]:

@@ -22,6 +22,8 @@ def built_sentences(built: BuiltSet) -> list[str]:
     out = sum(bool(p.usable) for p in built.pieces)
     if out:
         said.append(say("tray_building.says.unusable", n=out))
+    if built.doubts:
+        said.append(say("tray_building.says.doubts", n=built.doubts, file=built.source))
     if built.invented:
         said.append(phrase("tray_building.fair.invented"))
     said.append(
