@@ -227,12 +227,29 @@ def test_custody_closes_at_difference_zero_only(built: Path, tmp_path: Path):
     assert "row 51, column in: 'perhaps': write 1 for a piece that is back" in wrong.stderr
 
 
+def test_a_list_that_lost_a_line_is_not_closed(built: Path, tmp_path: Path):
+    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
+    sheet = sheet.assign(**{"in": "1"})
+    path = tmp_path / "custody.csv"
+    sheet.drop(index=11).to_csv(path, index=False)
+    result = _run("custody", path)
+    assert result.exit_code == 4
+    gone = sheet.loc[11]
+    assert f"no line for tray {gone['tray']}, cell {gone['cell']};" in result.stderr
+    sheet[sheet["tray"] == "C-2"].to_csv(path, index=False)
+    assert "no line for tray 1 of the set" in _run("custody", path).stderr
+    pd.concat([sheet, sheet.iloc[:1]]).to_csv(path, index=False)
+    assert f"piece {sheet['piece'][0]} stands in 2 lines" in _run("custody", path).stderr
+
+
 def test_a_counted_list_goes_on_paper(built: Path, tmp_path: Path):
     sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
     sheet.assign(**{"in": "1"}).to_csv(tmp_path / "custody.csv", index=False)
     words = ("custody", tmp_path / "custody.csv", "--pdf", tmp_path / "back.pdf")
     assert _run(*words).exit_code == 0
-    assert "difference 0: closed" in _pages(tmp_path / "back.pdf")[0]
+    page = _pages(tmp_path / "back.pdf")[0]
+    assert "Custody list, set C" in page
+    assert "difference 0: closed" in page
     assert _run(*words).exit_code == 6, "nothing is overwritten"
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
+
+if TYPE_CHECKING:
+    from lotscreen.tray.custody import Custody
 
 
 def custody_command(
@@ -29,21 +32,20 @@ def custody_command(
 
         custody = read_custody(sheet)
         if pdf is not None:
-            _write(pdf, sheet)
+            _write(pdf, custody)
         said = [line for text in custody_sentences(custody) for line in wrap(text)]
         emit("\n".join(said) + "\n")
         if not custody.closed:
             raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
 
 
-def _write(pdf: Path, sheet: Path) -> None:
+def _write(pdf: Path, custody: Custody) -> None:
     from lotscreen.records import OutputError
     from lotscreen.report.tray.set_files import custody_bytes
-    from lotscreen.tray.custody import read_custody
 
     if pdf.exists():
         raise OutputError(say("tray_building.custody.exists", file=pdf.name))
     try:
-        pdf.write_bytes(custody_bytes(read_custody(sheet), sheet.parent.name))
+        pdf.write_bytes(custody_bytes(custody))
     except OSError as error:
         raise OutputError(say("cli.cannot_write", path=pdf, reason=error.strerror)) from error

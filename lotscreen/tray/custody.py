@@ -13,6 +13,7 @@ from lotscreen.intake.readers import read_book
 from lotscreen.intake.vocabulary import is_missing
 from lotscreen.records import InputError
 from lotscreen.tray.built import BuiltSet
+from lotscreen.tray.purpose import CELLS
 from lotscreen.tray.tables import custody_frame
 from lotscreen.words import say
 
@@ -52,6 +53,11 @@ class Custody:
     """The lines of a set in the order of the boxes."""
 
     lines: tuple[Line, ...]
+
+    @property
+    def set_name(self) -> str:
+        """The name of the set, from that of its trays."""
+        return ", ".join(dict.fromkeys(line.tray.rpartition("-")[0] for line in self.lines))
 
     @property
     def closed(self) -> bool:
@@ -102,6 +108,8 @@ def read_custody(path: Path) -> Custody:
         else:
             lines.append(_line(said, _back(said["in"])))
     wrong += _twice(lines, book.name)
+    if not wrong:
+        wrong += _lost(lines, book.name)
     if wrong:
         raise InputError("\n".join(wrong))
     return Custody(tuple(lines))
@@ -128,6 +136,22 @@ def _twice(lines: Iterable[Line], file: str) -> list[str]:
         for piece, n in counts.items()
         if n > 1
     ]
+
+
+def _lost(lines: Iterable[Line], file: str) -> list[str]:
+    """Cells of the trays that no line names: a line was lost, and with it a piece."""
+    named: dict[str, set[int]] = {}
+    for line in lines:
+        named.setdefault(line.tray, set()).add(line.cell)
+    lost = [
+        say("tray_building.custody.lost_cell", file=file, tray=tray, cell=cell)
+        for tray, cells in sorted(named.items())
+        for cell in range(1, CELLS + 1)
+        if cell not in cells
+    ]
+    numbers = {int(n) for tray in named if (n := tray.rpartition("-")[2]).isdecimal()}
+    gaps = sorted(set(range(1, max(numbers, default=0))) - numbers)
+    return lost + [say("tray_building.custody.lost_tray", file=file, tray=n) for n in gaps]
 
 
 def _line(row: dict[Any, Any], back: bool | None) -> Line:

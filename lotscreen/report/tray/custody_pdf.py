@@ -58,11 +58,12 @@ def _pieces(custody: Custody) -> list[Block]:
         Column(heads[4], "center"), Column(heads[5], "center"),
     )  # fmt: skip
     blocks: list[Block] = [Heading(phrase("tray_building.custody.pieces"))]
-    for box, lines in groupby(custody.lines, key=lambda line: line.box):
+    ordered = sorted(custody.lines, key=lambda line: line.box)
+    for box, lines in groupby(ordered, key=lambda line: line.box):
         rows = tuple(
             (
                 line.piece, line.permission or phrase("tray_building.custody.no_permission"),
-                line.tray, str(line.cell), _BOX,
+                line.tray, str(line.cell), _BOX if line.back is None else "1",
                 _BOX if line.back is None else str(int(line.back)),
             )
             for line in lines

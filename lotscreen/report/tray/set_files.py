@@ -59,8 +59,9 @@ def write_set(built: BuiltSet, folder: Path) -> bool:
     return publish(folder, writers)
 
 
-def custody_bytes(custody: Custody, name: str) -> bytes:
+def custody_bytes(custody: Custody) -> bytes:
     """The custody list as PDF, as counted."""
+    name = custody.set_name
     return typeset_bytes(partial(custody_blocks, custody, name), _words("custody", name))
 
 
