@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from postgres import server
 from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
@@ -133,6 +134,23 @@ def test_a_ledger_that_was_altered_is_not_issued_from(desk: Path) -> None:
     assert "entry 1 is not what was written down" in " ".join(_run("verify").stdout.split())
 
 
+@pytest.mark.slow
+def test_a_version_is_the_same_whatever_the_store(first: Path, tmp_path: Path) -> None:
+    with server() as one, chdir(tmp_path):
+        at = ("--ledger", one.address)
+        shutil.copy(first / "day.csv", "day.csv")
+        _done("record", "lot", *SAID, "2026-11-02", "--description", "halves", *at)
+        _done("issue", "day.csv", *SAID, "2026-11-06T16:00", *at)
+        assert "byte for byte" in _done("verify", "--papers", "issued/A-v1", *at)
+        _done("ledger", "export", "desks.jsonl", *at)
+    with chdir(first):
+        _done("ledger", "export", str(tmp_path / "desk.jsonl"))
+    desks, desk = ((tmp_path / name).read_bytes() for name in ("desks.jsonl", "desk.jsonl"))
+    assert desks == desk
+    for path in (first / "issued" / "A-v1").iterdir():
+        assert path.read_bytes() == (tmp_path / "issued" / "A-v1" / path.name).read_bytes()
+
+
 def test_a_member_that_was_altered_is_found(desk: Path) -> None:
     content = (desk / "issued" / "A-v1" / "A-v1-archive.zip").read_bytes()
     archive = archive_of(content, "archive.zip")
@@ -180,6 +198,7 @@ def test_a_signature_by_a_key_of_the_user_s_own(desk: Path) -> None:
     assert checked.returncode == 0, checked.stdout
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("desk")
 def test_a_key_that_is_not_there_leaves_the_papers_issued() -> None:
     _done("record", "decision", *SAID, "2026-11-09", "--disposition", "hold", "--reasons", "wait")

@@ -240,6 +240,30 @@ def test_both_stores_give_the_same_ledger(path: Path, tmp_path: Path) -> None:
         assert _export(back) == _export(other)
 
 
+def test_erased_data_are_gone_from_a_server_too() -> None:
+    with server() as one:
+        ledger = _filled(one.address)
+        files = [path for path in (one.folder / "data" / "base").rglob("*") if path.is_file()]
+        with ledger.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as c:
+            c.execute(text("CHECKPOINT"))
+        assert any(NAME.encode() in path.read_bytes() for path in files)
+        erase_persons(ledger, lambda said: said["code"] == "K-01", at="2032-11-07", by="D07",
+                      why="asked for")  # fmt: skip
+        assert check_ledger(ledger).holds
+        with ledger.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as c:
+            c.execute(text("CHECKPOINT"))
+        files = [path for path in (one.folder / "data" / "base").rglob("*") if path.is_file()]
+        assert not any(NAME.encode() in path.read_bytes() for path in files)
+
+
+def test_nothing_is_written_behind_an_end_that_has_moved(path: Path) -> None:
+    ledger = open_ledger(str(path))
+    head = ledger.head("P-1")
+    assert len(ledger.append("P-1", _drafts(40, 1), only_after=head)) == 1
+    assert ledger.append("P-1", _drafts(41, 1), only_after=head) == ()
+    assert ledger.entries("P-1")[-1].number == 8
+
+
 def test_what_is_no_ledger_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="there is no such ledger"):
         open_ledger(str(tmp_path / "none.ledger"))

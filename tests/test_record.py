@@ -81,6 +81,13 @@ def test_numbers_are_numbers_and_a_new_reading_keeps_its_decimals() -> None:
     assert correction["new"] == "12,30"
 
 
+@pytest.mark.usefixtures("desk")
+def test_a_correction_of_an_entry_keeps_the_old_value() -> None:
+    _done("record", "correction", "--lot", "P-1", *AT, "--entry", "1", "--field", "description",
+          "--new", "half dollars", "--why", "wording")  # fmt: skip
+    assert (_last()["old"], _last()["new"]) == ("halves", "half dollars")
+
+
 WRONG = [
     (("custody", "--from", "K-01", "--to", "D07"), "why is missing"),
     (("custody", "--from", "K-01", "--to", "two words", "--why", "x"), "to 'two words' is no code"),
@@ -89,6 +96,12 @@ WRONG = [
     (("test", "--coin", "7", "--test", "magnet", "--value", "perhaps"), "yes, weak, no"),
     (("decision", "--disposition", "melt", "--reasons", "x"), "disposition 'melt' is not known"),
     (("correction", "--new", "2", "--why", "x"), "a correction names a coin and a quantity"),
+    (("correction", "--entry", "9", "--field", "seal", "--new", "2", "--why", "x"), "entry 9"),
+    (("correction", "--entry", "1", "--field", "sael", "--new", "2", "--why", "x"),
+     "field 'sael' is not known; it may be description, consignor, seal"),
+    (("correction", "--entry", "1", "--field", "count_counted", "--new", "many", "--why", "x"),
+     "count_counted 'many' is no count"),
+    (("lot", "--description", "again"), "lot P-1: is open already"),
     (("correction", "--coin", "7", "--quantity", "weight", "--new", "heavy", "--why", "x"),
      "new 'heavy' is no plain number"),
 ]  # fmt: skip

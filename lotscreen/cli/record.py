@@ -202,11 +202,31 @@ def _record(kind: str, given: Mapping[str, object]) -> None:
     with guarded():
         drafts = _of_sheet(Path(str(sheet)), kind, said) if sheet else _of_options(kind, said)
         book = opened(said.get("ledger", ""), create=kind == "lot")
-        for lot, of_lot in drafts.items():
-            if "lot" not in {draft.kind for draft in of_lot}:
-                _refuse_unopened(book, lot)
-        for lot, of_lot in drafts.items():
+        checked = {lot: _checked(book, lot, of_lot) for lot, of_lot in drafts.items()}
+        for lot, of_lot in checked.items():
             emit(_told(lot, book.append(lot, of_lot)))
+
+
+def _checked(book: Ledger, lot: str, drafts: Sequence[Draft]) -> list[Draft]:
+    """What is written about a lot that is open, or opens it; corrections against what they
+    correct."""
+    from dataclasses import replace
+
+    from lotscreen.ledger.kinds import checked_mend
+    from lotscreen.records import InputError
+
+    opens = any(draft.kind == "lot" for draft in drafts)
+    if not opens:
+        _refuse_unopened(book, lot)
+    entries = book.entries(lot)
+    if opens and any(entry.kind == "lot" for entry in entries):
+        raise InputError(say("ledger.cli.opened_already", lot=lot))
+    return [
+        replace(draft, body=checked_mend(draft.body, entries, say("ledger.options")))
+        if draft.kind == "correction"
+        else draft
+        for draft in drafts
+    ]
 
 
 def _of_options(kind: str, said: Mapping[str, str]) -> dict[str, list[Draft]]:

@@ -4,10 +4,11 @@ each is written. Options of the command, columns of a sheet and the ledger share
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from lotscreen.ledger.chain import Entry
 from lotscreen.ledger.test_rows import checked_test
 from lotscreen.quantities import parse_number
 from lotscreen.records import InputError
@@ -94,6 +95,28 @@ def _checked_correction(body: dict[str, Written], where: str) -> dict[str, Writt
     if {"entry", "field"} <= body.keys():
         return body
     raise InputError(say("ledger.correction_of_what", where=where))
+
+
+def checked_mend(
+    body: Mapping[str, Written], entries: Sequence[Entry], where: str
+) -> dict[str, Written]:
+    """A correction of an earlier entry, its old value filled in, its new one in the form of
+    the field; InputError where there is no such entry or field. Others are left as they are."""
+    if "entry" not in body:
+        return dict(body)
+    number, name = int(body["entry"]), str(body["field"]).replace("-", "_")
+    known = {f.name: f for e in entries[number - 1 : number] for f in KINDS.get(e.kind, ())}
+    if not known:
+        told = {"field": "entry", "value": number, "known": say("ledger.entries_of_kind")}
+        raise InputError(say("ledger.not_among", where=where, **told))
+    if name not in known:
+        told = {"field": "field", "value": repr(name), "known": ", ".join(known)}
+        raise InputError(say("ledger.not_among", where=where, **told))
+    said = entries[number - 1].said()
+    new = FORMS[known[name].form](str(body["new"]), name, where)
+    if entries[number - 1].kind == "test":
+        new = checked_test({**said, name: new}, where)[name]
+    return {"old": said.get(name, ""), **body, "field": name, "new": new}
 
 
 def checked_lot(lot: str) -> str:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, delete, select, text
 
 from lotscreen.ledger.chain import Draft, Entry, canonical
-from lotscreen.ledger.engine import retried, writing
+from lotscreen.ledger.engine import retried
 from lotscreen.ledger.kinds import checked_code, checked_moment
 from lotscreen.ledger.schema import PERSONS
 from lotscreen.ledger.store import Ledger
@@ -106,16 +106,14 @@ def _erase(ledger: Ledger, lot: str, found: Sequence[Entry], told: Draft) -> Non
     ledger.append(lot, [told], also=also)
 
 
+_FORGET = {"sqlite": "PRAGMA wal_checkpoint(TRUNCATE)", "postgresql": "VACUUM FULL persons"}
+"""By dialect: leaves no copy of erased rows in the tables' files. What PostgreSQL keeps in
+its log and what was copied elsewhere goes with that log and those copies."""
+
+
 def _forget(ledger: Ledger) -> None:
-    """Leave no copy of erased rows in the log or in free pages of an SQLite file; on
-    PostgreSQL rows that are dead are cleared by its own vacuum."""
-    if ledger.engine.dialect.name != "sqlite":
-        return
-
-    def truncate() -> None:
+    def once() -> None:
         with ledger.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as c:
-            c.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
+            c.execute(text(_FORGET[ledger.engine.dialect.name]))
 
-    with writing(ledger.engine):
-        pass  # waits for nobody: only whoever holds the lock may truncate
-    retried(truncate, ledger.where)
+    retried(once, ledger.where)
