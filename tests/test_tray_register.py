@@ -103,6 +103,13 @@ def test_a_sheet_without_kinds_is_no_register(tmp_path: Path):
         read_register(path)
 
 
+@pytest.mark.parametrize("column", ["kind", "status", "permission", "box"])
+def test_a_column_that_is_not_there_is_told_once(column: str):
+    with pytest.raises(InputError, match=f"no column '{column}' found among") as error:
+        read_register(small_register().drop(columns=column))
+    assert len(str(error.value).splitlines()) == 1
+
+
 def test_too_few_honest_pieces_are_refused():
     register = read_register(small_register().loc[lambda s: s["status"] == "not honest"])
     with pytest.raises(InputError, match="0 honest pieces; at least 8"):

@@ -70,7 +70,9 @@ def read_register(source: Path | pd.DataFrame) -> Register:
     first = read(source, ReadOptions())
     headers = _headers(first)
     intake = read(source, ReadOptions(mapping={"columns": _senses(headers)}))
-    missing = [name for name in ("kind", "status") if name not in headers]
+    missing = [name for name in ("kind", "status", "permission") if name not in headers]
+    if not (intake.items["group"].astype(str) != "").any():
+        missing.append("box")
     file = intake.sources[0].name
     if missing:
         found = ", ".join(repr(c.header) for t in intake.tables for c in t.columns)
