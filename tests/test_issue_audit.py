@@ -6,7 +6,10 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
+import os
 import re
+import subprocess
+import sys
 import zipfile
 from collections.abc import Iterator
 from contextlib import chdir
@@ -181,6 +184,16 @@ def test_made_again_from_the_archive_the_bytes_are_the_same(week: Week, version:
     with chdir(week.folder):
         told = _done("verify", "--papers", f"issued/{version}")
     assert "byte for byte" in told
+
+
+def test_another_machine_makes_the_same_papers(week: Week) -> None:
+    there = {"PYTHONHASHSEED": "2", "TZ": "Pacific/Auckland", "LC_ALL": "C", "OMP_NUM_THREADS": "4"}
+    door = "import sys; from lotscreen.cli import main; sys.exit(main())"
+    run = subprocess.run(
+        [sys.executable, "-c", door, "verify", "--papers", "issued/K-02-v2"],
+        cwd=week.folder, env={**os.environ, **there}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert run.returncode == ExitCode.DONE, run.stdout + run.stderr
 
 
 def test_a_paper_that_was_altered_is_found(week: Week, tmp_path: Path) -> None:

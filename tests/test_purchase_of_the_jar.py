@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
+import pypdf
 import pytest
 
 JAR = Path("sample_lots/jar_of_halves.xlsx")
@@ -101,9 +102,13 @@ def test_the_purchase_takes_a_minute_of_computing_at_most(tmp_path: Path) -> Non
     assert (tmp_path / "offer.pdf").read_bytes().startswith(b"%PDF")
     said = ["--lot", "jar", "--by", "A1", "--at", "2026-03-02", "--ledger", "jar.ledger"]
     run("record", "lot", *said, "--description", "jar of halves", folder=tmp_path)
+    run("record", "offer", *said, "--bid", whole["bid"], "--currency", "USD", "--spot",
+        "silver=30", "--spot-at", "2026-03-02T14:05", "--until", "2026-03-02T15:05",
+        folder=tmp_path)  # fmt: skip
     run("issue", "forty.csv", "--whole", *said, "--out", "issued", folder=tmp_path)
     (slip,) = [p for p in (tmp_path / "issued").rglob("*.pdf") if "slip" in p.name]
-    assert slip.read_bytes().startswith(b"%PDF")
+    text = pypdf.PdfReader(slip).pages[0].extract_text().replace("\u200b", "")
+    assert f"Offer: {whole['bid']:.2f} USD" in " ".join(text.split())
     used = seconds() - before
     print(f"the purchase of the jar: {used:.1f} s of computing (at most {MOST_SECONDS:.0f})")
     assert used <= MOST_SECONDS

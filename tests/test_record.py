@@ -15,6 +15,7 @@ from typer.testing import CliRunner, Result
 from lotscreen.cli import app
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.ledger.store import open_ledger
+from lotscreen.second_tests.sheet import read_tests
 
 AT = ("--by", "D07", "--at", "2026-11-06T09:00")
 
@@ -185,6 +186,17 @@ def test_personal_data_are_apart_and_erased_on_their_day(desk: Path) -> None:
     assert "All that the ledger holds is as it was written down" in _done("verify")
     assert b"Ozma" not in (desk / "lotscreen.ledger").read_bytes()
     assert _run("ledger", "erase", "--by", "D07", "--why", "x").exit_code == 2
+
+
+@pytest.mark.usefixtures("desk")
+def test_second_tests_come_out_as_a_sheet_that_is_read_again() -> None:
+    assert "no second test" in _refused("ledger", "tests", "P-1", "tests.csv")
+    _done("record", "test", "--lot", "P-1", *AT, *RECORDS["test"])
+    _done("record", "correction", "--lot", "P-1", *AT, "--entry", "2", "--field", "value",
+          "--new", "46,1", "--why", "misread")  # fmt: skip
+    assert "1 second tests written" in _done("ledger", "tests", "P-1", "tests.csv")
+    (one,) = read_tests(Path("tests.csv")).results
+    assert (one.coin, one.test, one.value, one.who) == ("7", "conductivity", 46.1, "D07")
 
 
 @pytest.mark.usefixtures("desk")

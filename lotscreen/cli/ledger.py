@@ -66,15 +66,38 @@ def export_command(
     """Lines of JSON; the help text is in the table of words."""
     with guarded():
         from lotscreen.ledger.jsonl import ledger_lines
-        from lotscreen.records import OutputError
 
         lines = list(ledger_lines(opened(ledger), with_persons=with_persons))
-        try:
-            file.write_text("".join(lines), encoding="ascii", newline="\n")
-        except OSError as error:
-            raise OutputError(say("cli.cannot_write", path=file, reason=error.strerror)) from error
+        _write(file, "".join(lines).encode("ascii"))
         entries = sum(line.startswith('{"entry"') for line in lines)
         emit(say("ledger.ledger.exported", n=entries, file=file.name) + "\n")
+
+
+@ledger_app.command("tests", help=say("ledger.ledger.tests"))
+def sheet_of_tests(
+    lot: Annotated[str, typer.Argument(metavar="LOT")], file: File, ledger: LedgerOption = ""
+) -> None:
+    """The second tests of a lot as a sheet; the help text is in the table of words."""
+    with guarded():
+        from lotscreen.ledger.history import history_of
+        from lotscreen.ledger.test_rows import tests_text
+        from lotscreen.records import InputError
+
+        history = history_of(lot, opened(ledger).entries(lot))
+        entries = history.of_kind("test")
+        if not entries:
+            raise InputError(say("ledger.ledger.no_tests", lot=lot))
+        _write(file, tests_text((entry, history.as_corrected(entry)) for entry in entries))
+        emit(say("ledger.ledger.tests_written", n=len(entries), file=file.name) + "\n")
+
+
+def _write(file: Path, content: bytes) -> None:
+    from lotscreen.records import OutputError
+
+    try:
+        file.write_bytes(content)
+    except OSError as error:
+        raise OutputError(say("cli.cannot_write", path=file, reason=error.strerror)) from error
 
 
 @ledger_app.command("restore", help=say("ledger.ledger.restore"))
