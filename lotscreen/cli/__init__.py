@@ -10,12 +10,11 @@ from lotscreen import __version__
 from lotscreen.cli.bag import bag_command
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.issue import issue_command
-from lotscreen.cli.ledger import ledger_app
+from lotscreen.cli.lazy import lazy
 from lotscreen.cli.next import next_command
 from lotscreen.cli.offer import offer_command
 from lotscreen.cli.plan import plan_command
 from lotscreen.cli.read import read
-from lotscreen.cli.record import record_app
 from lotscreen.cli.screen import screen_command
 from lotscreen.cli.second import second_command
 from lotscreen.cli.stop import stop_command
@@ -43,11 +42,15 @@ app.command("second", help=say("second_tests.cli.help"))(second_command)
 app.command("offer", help=say("money.cli.help"))(offer_command)
 app.command("next", help=say("money.cli.next_help"))(next_command)
 app.command("types", help=say("cli.types.help"))(types)
-app.add_typer(record_app, name="record", help=say("ledger.record.help"))
+app.add_typer(
+    lazy("lotscreen.cli.record", "record_app"), name="record", help=say("ledger.record.help")
+)
 app.command("issue", help=say("issuing.cli.help"))(issue_command)
 app.command("verify", help=say("ledger.verify.help"))(verify_command)
 app.add_typer(tray, name="tray", help=say("tray_building.cli.help"))
-app.add_typer(ledger_app, name="ledger", help=say("ledger.ledger.help"))
+app.add_typer(
+    lazy("lotscreen.cli.ledger", "ledger_app"), name="ledger", help=say("ledger.ledger.help")
+)
 
 
 def _print_version(asked: bool) -> None:
