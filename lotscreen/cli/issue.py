@@ -9,6 +9,7 @@ import typer
 
 from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
+from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.cli.ledger_options import AtOption, LedgerOption, moment, opened
 from lotscreen.words import say
 
@@ -86,6 +87,9 @@ def issue_command(
         emit(_told(issued))
         if sign and not issued.again:
             emit(_signed(issued, sign))
+        intake = None if issued.screening is None else issued.screening.intake
+        if intake is not None and (len(intake.left_out) or intake.doubts):
+            raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
 
 
 def _contents(sheets: list[Path]) -> tuple[tuple[str, bytes], ...]:

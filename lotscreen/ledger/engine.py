@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import (
     ArgumentError,
@@ -40,6 +40,7 @@ _TRIES = 400
 _FIRST_WAIT_S, _LONGEST_WAIT_S = 0.002, 0.25
 _BUSY = ("database is locked", "database table is locked", "could not obtain lock",
          "deadlock detected", "could not serialize")  # fmt: skip
+_PATIENCE_S = 10
 _DAMAGED = "Could not decode"  # SQLite found bytes that are no text: not for want of a lock
 _CREATING = 7_205_759_403  # any number that nobody else locks by
 
@@ -51,7 +52,7 @@ def open_engine(where: str, *, create: bool) -> Engine:
     """
     engine = _postgresql(where) if "://" in where else _sqlite(Path(where), create)
     try:
-        retried(lambda: _prepared(engine, create, shown(where)), shown(where))
+        retried(lambda: _prepared(engine, create, shown(where)), shown(where), "ledger.not_read")
     except (DBAPIError, UnicodeDecodeError) as error:
         raise InputError(say("ledger.unreadable", where=shown(where), why=_why(error))) from error
     return engine
@@ -72,9 +73,8 @@ def _sqlite(path: Path, create: bool) -> Engine:
         raise InputError(say("ledger.none_there", where=path.name))
     if create and not path.parent.is_dir():
         raise OutputError(say("ledger.no_folder", where=path))
-    engine = create_engine(
-        f"sqlite+pysqlite:///{path}", poolclass=NullPool, connect_args={"timeout": 0}
-    )
+    place = URL.create("sqlite+pysqlite", database=str(path))
+    engine = create_engine(place, poolclass=NullPool, connect_args={"timeout": 0})
     event.listen(engine, "connect", _on_sqlite_connect)
     event.listen(engine, "begin", _on_sqlite_begin)
     return engine
@@ -96,7 +96,9 @@ def _postgresql(where: str) -> Engine:
         url = make_url(where)
         if url.get_backend_name() != "postgresql":
             raise InputError(say("ledger.other_store", where=shown(where)))
-        return create_engine(url.set(drivername="postgresql+psycopg"), poolclass=NullPool)
+        patience = {} if "connect_timeout" in url.query else {"connect_timeout": _PATIENCE_S}
+        place = url.set(drivername="postgresql+psycopg")
+        return create_engine(place, poolclass=NullPool, connect_args=patience)
     except (ArgumentError, NoSuchModuleError, ImportError) as error:
         raise InputError(say("ledger.unreadable", where=shown(where), why=error)) from error
 
