@@ -92,11 +92,14 @@ def test_the_bid_worked_by_hand() -> None:
 
 
 def test_by_face_is_dearer_than_by_weight() -> None:
-    face = by_face({HALF.key: worked_bid.COINS}, {HALF.key: HALF}, SPOT)
+    face = by_face(
+        {HALF.key: worked_bid.COINS}, {HALF.key: HALF}, SPOT, {HALF.key: worked_bid.BY_WEIGHT / 30}
+    )
     assert face is not None
     assert face.melt_worn == pytest.approx(worked_bid.BY_FACE)
-    assert face.melt_worn > worked_bid.BY_WEIGHT
-    assert by_face({SOVEREIGN.key: 3}, {SOVEREIGN.key: SOVEREIGN}, SPOT) is None
+    assert face.melt_worn > face.melt_weight == pytest.approx(worked_bid.BY_WEIGHT)
+    gold = {SOVEREIGN.key: SOVEREIGN}
+    assert by_face({SOVEREIGN.key: 3}, gold, SPOT, {SOVEREIGN.key: 0.7}) is None
 
 
 def test_steps_lead_from_melt_to_bid() -> None:

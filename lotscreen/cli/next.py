@@ -130,7 +130,8 @@ def _answer(
 
 
 def _coins(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTests:
-    from lotscreen.money.full_offer import kinds_named
+    from lotscreen.money.composition import composed
+    from lotscreen.money.full_offer import kinds_named, measured_fully
     from lotscreen.money.next_tests import next_tests
     from lotscreen.money.offer import priced
     from lotscreen.money.rate import belief_of_coins
@@ -138,7 +139,9 @@ def _coins(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTest
 
     screening = got.screening
     types = {key: own.coin_type for key, own in screening.fit.types.items()}
-    worths = coins_worth(got.lot.coins, screening.table, screening.findings, types)
+    at_random = bool(screening.settings.drawn_at_random)
+    left = composed(got.lot.coins, terms, None if at_random else measured_fully(screening.table))
+    worths = coins_worth(left, screening.table, screening.findings, types)
     priced(spot, [w.metal for w in worths])
     rate = belief_of_coins(terms, [w.coins for w in worths]).mean
     return next_tests(worths, rate, spot, terms, kinds_named(wanted.have), wanted.minutes)

@@ -159,7 +159,7 @@ def _found(
     names = ", ".join(source.name for source in screening.intake.sources)
     found = full_offer_of_lot(
         names, got.lot.coins, screening.table, screening.findings, screening.fit, spot, terms,
-        have, loose,
+        have, loose, bool(screening.settings.drawn_at_random),
     )  # fmt: skip
     return found, got.not_taken
 

@@ -14,19 +14,25 @@ _PER = 1000.0
 _OFF = 1.0  # ounces for 1,000 dollars
 
 
-def by_face(counts: Mapping[str, int], types: Mapping[str, CoinType], spot: Spot) -> ByFace | None:
+def by_face(
+    counts: Mapping[str, int], types: Mapping[str, CoinType], spot: Spot,
+    ounces: Mapping[str, float],
+) -> ByFace | None:  # fmt: skip
     """For the United States silver coins that the two reckonings are for; other coins are
-    left out of it, None where there are no such coins. ``counts`` are coins by type key."""
-    face, coins = 0.0, 0
+    left out of it, None where there are no such coins. ``counts`` are coins and
+    ``ounces`` fine ounces by weight, as said to be, by type key."""
+    face, coins, weighed = 0.0, 0, 0.0
     for key, count in counts.items():
         dollars = dollars_of(types[key])
         if dollars is not None and _reckoned(types[key], dollars):
             face += dollars * count
             coins += count
+            weighed += ounces[key]
     if not coins or "silver" not in spot.prices:
         return None
-    price = spot.prices["silver"] * face / _PER
-    return ByFace(coins, face, OUNCES_WORN * price, OUNCES_AS_STRUCK * price)
+    price = spot.prices["silver"]
+    worn, struck = (price * face / _PER * per for per in (OUNCES_WORN, OUNCES_AS_STRUCK))
+    return ByFace(coins, face, worn, struck, weighed * price)
 
 
 def _reckoned(coin_type: CoinType, dollars: float) -> bool:

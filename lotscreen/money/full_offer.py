@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lotscreen.money.by_face import by_face
+from lotscreen.money.composition import composed
 from lotscreen.money.limits import (
     Advice,
     Limits,
@@ -16,11 +17,12 @@ from lotscreen.money.limits import (
     limits,
     sensitivity,
 )
-from lotscreen.money.offer import Offer, offer_of_bag, offer_of_coins
+from lotscreen.money.offer import Offer, mean_bid, offer_of_bag, offer_of_coins
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.value import Rest
 from lotscreen.money.worth import CoinsWorth, coins_worth
-from lotscreen.records import Findings, ItemKind, ItemTable, SettingsError
+from lotscreen.quantities import TROY_OUNCE_G
+from lotscreen.records import Bools, Findings, ItemKind, ItemTable, SettingsError
 from lotscreen.second_tests.explained import Explained
 from lotscreen.second_tests.metals import load_metals, metal_of
 from lotscreen.second_tests.results import KindOfTest, kind_of_test
@@ -29,8 +31,8 @@ from lotscreen.wear import Fit
 from lotscreen.words import say
 
 _STRANGER = "brass"
-_LEAST_COINS_FOR_LIMITS = 1
-_MOST_TYPES = 6
+_MOST_TYPES = 3
+_SPOT_DOWN = 0.98
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +50,8 @@ class BagAsked:
 @dataclass(frozen=True, slots=True)
 class FullOffer:
     """The offer for ``what``; advice, limits and their sensitivity by type (none without a
-    sheet), names of types, and the bag's own facts where there is one."""
+    sheet), names of types, and the bag's own facts where there is one. ``moved`` are bids
+    on the mean if one thing were otherwise, by the key of its words."""
 
     what: str
     offer: Offer
@@ -58,6 +61,7 @@ class FullOffer:
     names: Mapping[str, str]
     bag: BagAsked | None = None
     each_departing_g: float = 0.0
+    moved: tuple[tuple[str, float], ...] = ()
 
 
 def kinds_named(names: Sequence[str]) -> tuple[KindOfTest, ...]:
@@ -70,14 +74,17 @@ def kinds_named(names: Sequence[str]) -> tuple[KindOfTest, ...]:
 def full_offer_of_lot(
     what: str, coins: Mapping[str, Explained], table: ItemTable, findings: Findings, fit: Fit,
     spot: Spot, terms: Terms, have: Sequence[str], bag: BagAsked | None = None,
+    at_random: bool = False,
 ) -> FullOffer:  # fmt: skip
     """The offer for a screened lot; with ``bag`` its coins are part of a lot weighed whole.
+    ``at_random``: what was measured fully was drawn at random, and speaks for the others.
 
     Raises SettingsError where nothing has a fine metal on file, or no price.
     """
     kinds = kinds_named(have)
     types = {key: own.coin_type for key, own in fit.types.items()}
-    worths = coins_worth(coins, table, findings, types)
+    fully = None if at_random else measured_fully(table)
+    worths = coins_worth(composed(coins, terms, fully), table, findings, types)
     if not worths:
         raise SettingsError(say("money.error.nothing"))
     rest = None if bag is None else _rest_of_bag(bag, worths, table)
@@ -88,7 +95,7 @@ def full_offer_of_lot(
     every = int(np.count_nonzero(table.kind == ItemKind.COIN))
     offer = offer_of_coins(
         worths, spot, terms, fit.belief.sd, not_valued=every - valued, rest=rest,
-        by_face=by_face(counts, types, spot),
+        by_face=by_face(counts, types, spot, _by_weight(worths, rest)),
     )  # fmt: skip
     shown = worths[:_MOST_TYPES]
     return FullOffer(
@@ -98,7 +105,51 @@ def full_offer_of_lot(
         {w.coin_type.key: sensitivity(w, spot, terms, kinds) for w in shown[:1]},
         {w.coin_type.key: w.coin_type.name for w in worths},
         bag, 0.0 if rest is None else rest.departing_g,
+        _moved(coins, table, findings, types, spot, terms, rest, fully),
     )  # fmt: skip
+
+
+def _by_weight(worths: Sequence[CoinsWorth], rest: Rest | None) -> dict[str, float]:
+    """Fine ounces as said to be, by type."""
+    found = {w.coin_type.key: float(w.claimed_oz.sum()) for w in worths}
+    if rest is not None:
+        found[worths[0].coin_type.key] += rest.net_g * rest.fineness / TROY_OUNCE_G
+    return found
+
+
+def measured_fully(table: ItemTable) -> Bools:
+    """Items whose thickness was read: if only some coins of a lot were measured so, they may
+    have been picked."""
+    return np.asarray(table.thickness_n > 0, dtype=np.bool_)
+
+
+def _moved(
+    coins: Mapping[str, Explained], table: ItemTable, findings: Findings,
+    types: Mapping[str, CoinType], spot: Spot, terms: Terms, rest: Rest | None,
+    fully: Bools | None,
+) -> tuple[tuple[str, float], ...]:  # fmt: skip
+    """The bid on the mean if the spot, or the opinion before the lot, were otherwise; and
+    if the coins measured fully were drawn at random, where only some were."""
+
+    def bid(own_spot: Spot, own_terms: Terms, apart: Bools | None) -> float:
+        worths = coins_worth(composed(coins, own_terms, apart), table, findings, types)
+        return mean_bid(worths, own_spot, own_terms, rest)
+
+    moved = [(key, bid(s, t, fully)) for key, s, t in _otherwise(spot, terms)]
+    rows = np.concatenate([own.rows for own in coins.values()])
+    if fully is not None and 0 < np.count_nonzero(fully[rows]) < len(rows):
+        moved.append(("at_random", bid(spot, terms, None)))
+    return tuple(moved)
+
+
+def _otherwise(spot: Spot, terms: Terms) -> tuple[tuple[str, Spot, Terms], ...]:
+    """Spot 2 % lower, the opinion before the lot halved and doubled."""
+    lower = replace(spot, prices={m: _SPOT_DOWN * p for m, p in spot.prices.items()})
+    return (
+        ("spot_down", lower, terms),
+        ("half_prior", spot, replace(terms, prior_departing=terms.prior_departing / 2)),
+        ("double_prior", spot, replace(terms, prior_departing=min(2 * terms.prior_departing, 0.5))),
+    )
 
 
 def _rest_of_bag(bag: BagAsked, worths: Sequence[CoinsWorth], table: ItemTable) -> Rest:
@@ -131,8 +182,12 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
     rest = _rest(coin_type, max(bag.coins - bag.measured, 0), bag.net_g, bag.net_sd_g,
                  bag.departing)  # fmt: skip
     types = {coin_type.key: coin_type}
-    offer = offer_of_bag(
-        rest, bag.measured, spot, terms, by_face=by_face({coin_type.key: bag.coins}, types, spot)
+    moved = tuple(
+        (key, offer_of_bag(rest, bag.measured, s, t).whole.bid)
+        for key, s, t in _otherwise(spot, terms)
     )
+    key, ounces = coin_type.key, bag.net_g * coin_type.fineness / TROY_OUNCE_G
+    face = by_face({key: bag.coins}, types, spot, {key: ounces})
+    offer = offer_of_bag(rest, bag.measured, spot, terms, by_face=face)
     return FullOffer(coin_type.name, offer, (), (), {}, {coin_type.key: coin_type.name}, bag,
-                     rest.departing_g)  # fmt: skip
+                     rest.departing_g, moved)  # fmt: skip

@@ -53,12 +53,14 @@ class Bid:
 @dataclass(frozen=True, slots=True)
 class ByFace:
     """Melt by face value for United States silver coins below the dollar, had one bought by
-    count: as reckoned for worn coins and as struck (common practice, no source)."""
+    count: as reckoned for worn coins and as struck (common practice, no source);
+    beside it the melt of the same coins by weight."""
 
     coins: int
     face: float
     melt_worn: float
     melt_struck: float
+    melt_weight: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +116,21 @@ def offer_of_bag(
     whole = _bid_of(fine, rest.coins + measured, spot, terms)
     return Offer(spot, terms, whole, None, 0, 0, belief.mean, by_face,
                  spot.until(terms.valid_minutes))  # fmt: skip
+
+
+def mean_bid(
+    worths: Sequence[CoinsWorth], spot: Spot, terms: Terms, rest: Rest | None = None
+) -> float:
+    """The bid on the mean for all coins, without drawing cases."""
+    belief = belief_of_coins(terms, [w.coins for w in worths])
+    total = -terms.fixed - terms.work
+    for worth in worths:
+        mean = float((worth.coins.at_rate(belief.mean) * worth.true_oz).sum())
+        total += mean * spot.prices[worth.metal] * (1 - terms.spread(worth.metal))
+    if rest is not None:
+        loose = fine_of_rest(rest, belief, 0.0).mean
+        total += loose * spot.prices[rest.metal] * (1 - terms.spread(rest.metal))
+    return total
 
 
 def priced(spot: Spot, metals: Sequence[str]) -> None:

@@ -75,7 +75,7 @@ def offer_sentences(offer: Offer) -> tuple[str, ...]:
         face = offer.by_face
         said.append(say("money.offer.by_face", coins=face.coins, face=face.face,
                         worn=amount(face.melt_worn), struck=amount(face.melt_struck),
-                        weight=amount(bid.melt), currency=currency))  # fmt: skip
+                        weight=amount(face.melt_weight), currency=currency))  # fmt: skip
     if offer.not_valued:
         said.append(say("money.offer.not_valued", coins=offer.not_valued))
     return tuple(said)
@@ -88,6 +88,17 @@ def _fine(bid: Bid) -> list[str]:
             high=bid.ounces_at[metal][2], claimed=bid.ounces[metal])
         for metal in bid.ounces
     ]  # fmt: skip
+
+
+def moved_sentences(moved: Sequence[tuple[str, float]], currency: str) -> tuple[str, ...]:
+    """The bid on the mean if one thing were otherwise."""
+    if not moved:
+        return ()
+    cases = "; ".join(
+        say("money.offer.case", case=phrase(f"money.offer.{key}"), bid=amount(bid))
+        for key, bid in moved
+    )
+    return (say("money.offer.moved", cases=cases, currency=currency),)
 
 
 def advice_sentences(advices: Sequence[Advice]) -> tuple[str, ...]:
@@ -109,10 +120,14 @@ def limits_sentences(
     for own in found:
         said.append(_limit(own, names[own.type_key]))
         moved = "; ".join(
-            say("money.limits.case", case=phrase(f"money.limits.{key}"), pay=_PERCENT * o.pay,
-                refuse=_PERCENT * o.refuse)
+            say(
+                "money.limits.case" if o.pay < o.refuse else "money.limits.single",
+                case=phrase(f"money.limits.{key}"),
+                pay=_PERCENT * o.pay,
+                refuse=_PERCENT * o.refuse,
+            )
             for key, o in otherwise.get(own.type_key, ())
-        )  # fmt: skip
+        )
         if moved:
             said.append(say("money.limits.sensitivity", cases=moved))
     return tuple(said)
@@ -121,7 +136,7 @@ def limits_sentences(
 def _limit(own: Limits, name: str) -> str:
     if own.pay >= _SURE:
         return say("money.limits.always", name=name, keeps=_PERCENT * own.keeps)
-    if not own.test:
+    if not own.test or own.pay == own.refuse:
         return say("money.limits.one", name=name, pay=_PERCENT * own.pay,
                    keeps=_PERCENT * own.keeps)  # fmt: skip
     return say("money.limits.two", name=name, pay=_PERCENT * own.pay,

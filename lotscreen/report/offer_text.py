@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from lotscreen.money.offer_words import (
     advice_sentences,
     limits_sentences,
+    moved_sentences,
     offer_sentences,
     spot_in_words,
     step_rows,
@@ -53,6 +54,7 @@ def behind(found: FullOffer) -> tuple[str, ...]:
         said.append(say("money.offer.bag", measured=bag.measured or bag.coins - _loose(found),
                         coins=bag.coins, confirmed=bag.departing,
                         each=found.each_departing_g))  # fmt: skip
+    said += moved_sentences(found.moved, found.offer.spot.currency)
     if found.advices:
         said += advice_sentences(found.advices)
     said += limits_sentences(found.limits, found.names, found.otherwise)
@@ -104,13 +106,15 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
         "by_face": None if offer.by_face is None else {
             "coins": offer.by_face.coins, "face": _money(offer.by_face.face),
             "melt_worn": _money(offer.by_face.melt_worn),
-            "melt_struck": _money(offer.by_face.melt_struck)},
+            "melt_struck": _money(offer.by_face.melt_struck),
+            "melt_by_weight": _money(offer.by_face.melt_weight)},
         "limits": [
             {"type": own.type_key, "pay_below": _round(own.pay), "refuse_above": _round(own.refuse),
              "test": own.test, "cost_of_test": _money(own.cost), "keeps": _round(own.keeps)}
             for own in found.limits
         ],
         "advised": _counts(found),
+        "bid_if": {key: _money(bid) for key, bid in found.moved},
         "terms": [list(term) for term in told_terms(offer.terms)],
         "said": [*behind(found), phrase("money.offer.not_advice")],
     }  # fmt: skip

@@ -25,6 +25,7 @@ from lotscreen.evidence import judge
 from lotscreen.evidence.blocks import with_blocks
 from lotscreen.instruments import instruments_of
 from lotscreen.intake import read_frame
+from lotscreen.money.composition import composed
 from lotscreen.money.limits import PAY, advice, kinds_at_hand
 from lotscreen.money.rate import belief_of_coins
 from lotscreen.money.terms import Terms, spot_of_texts
@@ -180,8 +181,9 @@ def _follows_advice(
             tests, spent = tests + 1, spent + cost
             wanted.append(_made(test, row, lot, seen, density, tone, offsets, rng))
     after = with_results(coins, seen.intake.items, table, fit, seen.settings, wanted)
-    for worth in _worths(after.coins, seen):
-        rate = belief_of_coins(TERMS, list(after.coins.values())).mean
+    left = composed(after.coins, TERMS)
+    for worth in _worths(left, seen):
+        rate = belief_of_coins(TERMS, list(left.values())).mean
         told = advice(worth, rate, SPOT, TERMS, ())
         price = worth.claimed_oz * SPOT.prices["silver"] * (1 - TERMS.spread_silver)
         paid[worth.coins.rows] = price
@@ -198,8 +200,9 @@ def _advised(
     coins: Mapping[str, Explained], seen: Judged, kinds: Sequence[KindOfTest]
 ) -> Iterator[tuple[str, list[int], float]]:
     """Test, rows and cost of one such test, for every test advised."""
-    rate = belief_of_coins(TERMS, list(coins.values())).mean
-    for worth in _worths(coins, seen):
+    known = composed(coins, TERMS)
+    rate = belief_of_coins(TERMS, list(known.values())).mean
+    for worth in _worths(known, seen):
         told = advice(worth, rate, SPOT, TERMS, kinds)
         for test in sorted({t for t in told.test if t}):
             at = [i for i, t in enumerate(told.test) if t == test]
