@@ -20,7 +20,7 @@ from lotscreen.records import Floats, SettingsError
 from lotscreen.words import say
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(101)
-_WIDEST_SDS = 5.0
+_WIDEST_SDS = 7.0  # mean run lengths to 1e11, a lot of a thousand million coins
 
 
 @dataclass(frozen=True, slots=True)
