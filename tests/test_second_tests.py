@@ -250,10 +250,48 @@ def test_xray_sees_the_skin_and_assay_the_body(jar: Screening) -> None:
     assert body.after[plated].sum() < 0.2
 
 
+@pytest.mark.parametrize("immersed_g", [12.9, 12.6])
+def test_a_coin_that_would_float_is_not_taken(jar: Screening, immersed_g: float) -> None:
+    coin = str(jar.intake.items["item_id"].iloc[1])
+    lot = with_tests(jar, SecondResult(coin, "water_density", immersed_g=immersed_g))
+    assert lot.tested == ()
+    assert "cannot be the weight in water" in lot.not_taken[0]
+
+
+def test_results_at_two_temperatures_are_one_run(jar: Screening) -> None:
+    coin = str(jar.intake.items["item_id"].iloc[5])
+    weight = float(jar.table.weight_g[5])
+    pair = [
+        SecondResult(coin, "water_density", immersed_g=weight - weight * water_density(t) / 10.3,
+                     temperature_c=t, step=0.001)
+        for t in (5.0, 35.0)
+    ]  # fmt: skip
+    (said,) = one(jar, *pair).said
+    assert said.repeats == 2
+    buoyed_up = 0.0012 * (10.3 - 1)  # by air, which the pair above leaves out
+    assert said.shown == pytest.approx(10.3 - buoyed_up, abs=0.001)
+
+
 def test_no_finding_changes(jar: Screening) -> None:
     before = jar.findings.finding.copy()
     one(jar, SecondResult(**ROLL_3, test="water_density", value=8.95))
     assert (jar.findings.finding == before).all()
+
+
+def test_a_result_of_another_balance_does_not_share_its_error(jar: Screening) -> None:
+    """The balance of the first weighing is told by the sheet's own column."""
+    readings = jar.intake.readings.assign(instrument="b1")
+
+    def sd(instrument: str) -> float:
+        result = SecondResult(**ROLL_3, test="water_density", displaced_g=1.2, step=0.001,
+                              instrument=instrument)  # fmt: skip
+        lot = with_results(
+            with_tests(jar).coins, jar.intake.items, jar.table, jar.fit, jar.settings, [result],
+            readings,
+        )  # fmt: skip
+        return lot.tested[0].said[0].shown_sd
+
+    assert sd("b2") > sd("b1") == sd("")
 
 
 def test_another_balance_is_no_finer_than_the_first(jar: Screening) -> None:

@@ -64,8 +64,9 @@ def screened(asked: Asked) -> Screened:
     if asked.lot is not None:
         screening = cut_to_lot(screening, asked.lot)
     results = [result for sheet in read for result in sheet.results]
-    lot = lot_explained(screening.intake.items, screening.table, screening.fit,
-                        screening.findings, settings, results)  # fmt: skip
+    intake = screening.intake
+    lot = lot_explained(intake.items, screening.table, screening.fit, screening.findings,
+                        settings, results, intake.readings)  # fmt: skip
     not_taken = [said for sheet in read for said in sheet.not_taken]
     return Screened(screening, lot, len(results) + len(not_taken), (*not_taken, *lot.not_taken))
 

@@ -22,7 +22,7 @@ from lotscreen.second_tests.results import (
     WATER,
     KindOfTest,
 )
-from lotscreen.second_tests.update import BUBBLES
+from lotscreen.second_tests.runs import BUBBLES
 from lotscreen.standards import CoinType
 
 _CELLS = 240

@@ -9,10 +9,12 @@ import numpy as np
 import pandas as pd
 
 from lotscreen.records import ItemKind, ItemTable
-from lotscreen.second_tests.results import SecondResult
+from lotscreen.second_tests.results import WATER, SecondResult
+from lotscreen.second_tests.runs import density_shown
 from lotscreen.words import say
 
 _NO_HANGING_COIN = 0.5
+_LIGHTEST = 1.0  # g/cm3: what is lighter floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,12 +25,16 @@ class Placed:
     not_taken: tuple[str, ...]
 
 
-def placed(results: Sequence[SecondResult], items: pd.DataFrame, table: ItemTable) -> Placed:
+def placed(
+    results: Sequence[SecondResult], items: pd.DataFrame, table: ItemTable,
+    balances: Mapping[str, str],
+) -> Placed:  # fmt: skip
     """Find each result's coin by its number, its id, or roll and position.
 
     ``items`` and ``table`` have the same rows. A weight in water below half of the coin's
     weight is what a beaker gained: no coin is half as dense as water. A number that two
-    coins have is no answer.
+    coins have is no answer. ``balances`` is where coins were weighed first, by item id: a
+    result of another balance does not share its error.
     """
     coins = np.flatnonzero((table.kind == ItemKind.COIN) & (table.weight_n > 0))
     by_name: dict[tuple[str, str], list[int]] = {}
@@ -40,9 +46,18 @@ def placed(results: Sequence[SecondResult], items: pd.DataFrame, table: ItemTabl
     not_taken: list[str] = []
     for result in results:
         rows = _rows_of(result, by_name, items)
-        if len(rows) == 1:
-            weight = float(table.weight_g[rows[0]])
-            found.setdefault(rows[0], []).append(_in_a_beaker(result, weight))
+        weight = float(table.weight_g[rows[0]]) if len(rows) == 1 else float("nan")
+        own = _in_a_beaker(result, weight)
+        if len(rows) == 1 and not _possible(own, weight):
+            not_taken.append(say("second_tests.error.floats", file=result.file, row=result.row,
+                                 sheet=result.sheet, coin=named(result), value=result.raw,
+                                 weight=weight))  # fmt: skip
+        elif len(rows) == 1:
+            first = balances.get(str(table.item_id[rows[0]]), "")
+            apart = bool(first and own.instrument) and first != own.instrument
+            found.setdefault(rows[0], []).append(
+                replace(own, same_balance=own.same_balance and not apart)
+            )
         else:
             key = "twice" if rows else "unknown"
             not_taken.append(
@@ -55,6 +70,14 @@ def placed(results: Sequence[SecondResult], items: pd.DataFrame, table: ItemTabl
                 )
             )
     return Placed({row: tuple(own) for row, own in sorted(found.items())}, tuple(not_taken))
+
+
+def _possible(result: SecondResult, weight_g: float) -> bool:
+    """Whether a weight in water may be this coin's: it sinks, and displaces something."""
+    if result.test != WATER:
+        return True
+    density = density_shown(result, weight_g)
+    return bool(np.isfinite(density) and density > _LIGHTEST)
 
 
 def named(result: SecondResult) -> str:

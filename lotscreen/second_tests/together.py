@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from lotscreen.records import Findings, ItemTable
+from lotscreen.records import Findings, ItemTable, Quantity
 from lotscreen.second_tests.explained import Explained, explained
 from lotscreen.second_tests.placed import placed
 from lotscreen.second_tests.results import SecondResult
@@ -28,23 +28,24 @@ class LotExplained:
 
 def lot_explained(
     items: pd.DataFrame, table: ItemTable, fit: Fit, findings: Findings, settings: Settings,
-    results: Sequence[SecondResult] = (),
+    results: Sequence[SecondResult] = (), readings: pd.DataFrame | None = None,
 ) -> LotExplained:  # fmt: skip
     """Shares over hypotheses of every judged coin, after the second tests in ``results``.
 
     ``items``, ``table`` and ``findings`` have the same rows. No finding is changed.
     """
     coins = explained(table, fit, findings, settings)
-    return with_results(coins, items, table, fit, settings, results)
+    return with_results(coins, items, table, fit, settings, results, readings)
 
 
 def with_results(
     before: Mapping[str, Explained], items: pd.DataFrame, table: ItemTable, fit: Fit,
-    settings: Settings, results: Sequence[SecondResult],
+    settings: Settings, results: Sequence[SecondResult], readings: pd.DataFrame | None = None,
 ) -> LotExplained:  # fmt: skip
-    """The same from coins explained ``before`` their second tests."""
+    """The same from coins explained ``before`` their second tests; ``readings`` are those
+    of the sheet, which say on which balance each coin was weighed first."""
     coins = dict(before)
-    where = placed(results, items, table)
+    where = placed(results, items, table, _balances(readings))
     told: list[CoinWithTests] = []
     for row, own in where.by_row.items():
         key = str(table.type_key[row])
@@ -57,3 +58,12 @@ def with_results(
         shares[place] = found.after
         coins[key] = replace(coins[key], shares=shares)
     return LotExplained(coins, tuple(told), where.not_taken)
+
+
+def _balances(readings: pd.DataFrame | None) -> dict[str, str]:
+    """The balance of each coin's first weighing, by item id; those that name none left out."""
+    if readings is None:
+        return {}
+    weights = readings[(readings["quantity"] == Quantity.WEIGHT) & (readings["instrument"] != "")]
+    first = weights.drop_duplicates("item_id")
+    return dict(zip(first["item_id"].astype(str), first["instrument"].astype(str), strict=True))
