@@ -23,7 +23,7 @@ def _numbers(trays: tuple[Tray, ...]) -> list[str]:
     ("purpose", "least", "most"), [("learning", 10, 10), ("certifying", 5, 6), ("vigilance", 0, 1)]
 )
 def test_prevalence_is_that_of_the_purpose(purpose: str, least: int, most: int):
-    for seed in range(20):
+    for seed in range(6):
         for tray in compose(pieces(), order(purpose, 3, seed)):
             assert [cell.number for cell in tray.cells] == list(range(1, 26))
             scored = [p for p in tray.pieces(False) if p.tellable]
@@ -90,21 +90,22 @@ def test_a_weighted_kind_comes_oftener():
         weights = {"cast": weight}
         own = [
             p
-            for seed in range(10)
+            for seed in range(25)
             for tray in compose(pieces(), order(seed=seed, weights=weights))
             for p in tray.pieces(False)
         ]
         return float(np.mean([p.kind == "cast" for p in own]))
 
-    assert share(3.0) > 1.8 * share(1.0)
-    assert share(1 / 3) < 0.6 * share(1.0)
+    plain = share(1.0)
+    assert share(3.0) > 1.5 * plain
+    assert share(1 / 3) < 0.7 * plain
 
 
 def test_cells_tell_nothing_of_what_lies_in_them():
     """Pieces that are not honest lie anywhere: the sum of their cells is as by chance."""
     sums = [
         np.mean([c.number for c in tray.cells if not c.piece.honest])
-        for seed in range(100)
+        for seed in range(50)
         for tray in compose(pieces(), order(seed=seed))
     ]
     error = np.std(sums, ddof=1) / np.sqrt(len(sums))

@@ -18,7 +18,6 @@ from lotscreen.cli.read import read
 from lotscreen.cli.screen import screen_command
 from lotscreen.cli.second import second_command
 from lotscreen.cli.stop import stop_command
-from lotscreen.cli.tray import tray
 from lotscreen.cli.types import types
 from lotscreen.cli.verify import verify_command
 from lotscreen.words import say
@@ -47,7 +46,7 @@ app.add_typer(
 )
 app.command("issue", help=say("issuing.cli.help"))(issue_command)
 app.command("verify", help=say("ledger.verify.help"))(verify_command)
-app.add_typer(tray, name="tray", help=say("tray_building.cli.help"))
+app.add_typer(lazy("lotscreen.cli.tray", "tray"), name="tray", help=say("tray_building.cli.help"))
 app.add_typer(
     lazy("lotscreen.cli.ledger", "ledger_app"), name="ledger", help=say("ledger.ledger.help")
 )
