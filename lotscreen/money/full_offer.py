@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from lotscreen.money.by_face import by_face
 from lotscreen.money.composition import composed
+from lotscreen.money.economics import Stakes, stakes
 from lotscreen.money.limits import (
     Advice,
     Limits,
@@ -20,7 +21,7 @@ from lotscreen.money.limits import (
 from lotscreen.money.offer import Offer, mean_bid, offer_of_bag, offer_of_coins
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.value import Rest
-from lotscreen.money.worth import CoinsWorth, coins_worth
+from lotscreen.money.worth import CoinsWorth, coins_worth, kept_by_explanation
 from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import Bools, Findings, ItemKind, ItemTable, SettingsError
 from lotscreen.second_tests.explained import Explained
@@ -51,7 +52,9 @@ class BagAsked:
 class FullOffer:
     """The offer for ``what``; advice, limits and their sensitivity by type (none without a
     sheet), names of types, and the bag's own facts where there is one. ``moved`` are bids
-    on the mean if one thing were otherwise, by the key of its words."""
+    on the mean if one thing were otherwise, by the key of its words. ``stakes`` of one coin
+    by type; ``kept`` the share of its melt that a coin of the first type keeps, by
+    explanation."""
 
     what: str
     offer: Offer
@@ -62,6 +65,8 @@ class FullOffer:
     bag: BagAsked | None = None
     each_departing_g: float = 0.0
     moved: tuple[tuple[str, float], ...] = ()
+    stakes: tuple[tuple[str, Stakes], ...] = ()
+    kept: Mapping[str, float] = field(default_factory=dict)
 
 
 def kinds_named(names: Sequence[str]) -> tuple[KindOfTest, ...]:
@@ -106,7 +111,14 @@ def full_offer_of_lot(
         {w.coin_type.key: w.coin_type.name for w in worths},
         bag, 0.0 if rest is None else rest.departing_g,
         _moved(coins, table, findings, types, spot, terms, rest, fully),
+        tuple((w.coin_type.key, _stakes(w.coin_type, spot, terms)) for w in shown),
+        kept_by_explanation(worths[0]),
     )  # fmt: skip
+
+
+def _stakes(coin_type: CoinType, spot: Spot, terms: Terms) -> Stakes:
+    metal = str(coin_type.fine_metal)
+    return stakes(coin_type, spot.prices[metal], terms.spread(metal))
 
 
 def _by_weight(worths: Sequence[CoinsWorth], rest: Rest | None) -> dict[str, float]:
@@ -189,5 +201,6 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
     key, ounces = coin_type.key, bag.net_g * coin_type.fineness / TROY_OUNCE_G
     face = by_face({key: bag.coins}, types, spot, {key: ounces})
     offer = offer_of_bag(rest, bag.measured, spot, terms, by_face=face)
-    return FullOffer(coin_type.name, offer, (), (), {}, {coin_type.key: coin_type.name}, bag,
-                     rest.departing_g, moved)  # fmt: skip
+    at_stake = ((key, _stakes(coin_type, spot, terms)),)
+    return FullOffer(coin_type.name, offer, (), (), {}, {key: coin_type.name}, bag,
+                     rest.departing_g, moved, at_stake)  # fmt: skip

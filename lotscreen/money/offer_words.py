@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from lotscreen.money.economics import Stakes
 from lotscreen.money.limits import PAY, REFUSE, TEST, Advice, Limits
 from lotscreen.money.offer import Bid, Offer
 from lotscreen.money.terms import Spot
@@ -11,11 +12,12 @@ from lotscreen.words import phrase, say
 
 _PERCENT = 100.0
 _SURE = 0.9995
+_KEEPS_ALL = 0.985
 
 
 def amount(value: float) -> str:
     """Money with two decimals and thousands."""
-    return f"{value:,.2f}".replace("-", "−")
+    return f"{round(value, 2) + 0.0:,.2f}".replace("-", "−")
 
 
 def spot_in_words(spot: Spot) -> str:
@@ -88,6 +90,23 @@ def _fine(bid: Bid) -> list[str]:
             high=bid.ounces_at[metal][2], claimed=bid.ounces[metal])
         for metal in bid.ounces
     ]  # fmt: skip
+
+
+def stakes_sentences(
+    found: Sequence[tuple[str, Stakes]], names: Mapping[str, str], kept: Mapping[str, float]
+) -> tuple[str, ...]:
+    """What one coin puts at stake by type, and what a coin keeps by what it is."""
+    said = [
+        say("money.offer.stakes", name=names[key], paid=amount(own.paid),
+            margin=amount(own.margin), eats=own.eats, threshold=_PERCENT * own.threshold)
+        for key, own in found
+    ]  # fmt: skip
+    cases = "; ".join(
+        say("money.offer.keeps", name=phrase(f"findings.explanation.{key}"), kept=_PERCENT * share)
+        for key, share in kept.items()
+        if share < _KEEPS_ALL
+    )
+    return (*said, say("money.offer.kept", cases=cases)) if cases else tuple(said)
 
 
 def moved_sentences(moved: Sequence[tuple[str, float]], currency: str) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from lotscreen.money.offer_words import (
     moved_sentences,
     offer_sentences,
     spot_in_words,
+    stakes_sentences,
     step_rows,
     ways,
     when,
@@ -54,6 +55,7 @@ def behind(found: FullOffer) -> tuple[str, ...]:
         said.append(say("money.offer.bag", measured=bag.measured or bag.coins - _loose(found),
                         coins=bag.coins, confirmed=bag.departing,
                         each=found.each_departing_g))  # fmt: skip
+    said += stakes_sentences(found.stakes, found.names, found.kept)
     said += moved_sentences(found.moved, found.offer.spot.currency)
     if found.advices:
         said += advice_sentences(found.advices)
@@ -114,6 +116,12 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
             for own in found.limits
         ],
         "advised": _counts(found),
+        "stakes": [
+            {"type": key, "paid": _money(own.paid), "margin": _money(own.margin),
+             "eats": _round(own.eats), "threshold": _round(own.threshold)}
+            for key, own in found.stakes
+        ],
+        "kept": {key: _round(share) for key, share in found.kept.items()},
         "bid_if": {key: _money(bid) for key, bid in found.moved},
         "terms": [list(term) for term in told_terms(offer.terms)],
         "said": [*behind(found), phrase("money.offer.not_advice")],
