@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import binom
 from tray_sets import order, pieces
 
 from lotscreen.records import InputError, OutputError, SettingsError
@@ -13,6 +14,7 @@ from lotscreen.tray.built import BuiltSet, adjustments, needs_sense, trainee_cod
 from lotscreen.tray.compose import Tray, compose
 from lotscreen.tray.history import Seen, load_history, save_history, seen_before
 from lotscreen.tray.pieces import hard_from
+from lotscreen.tray.purpose import shown_if_all_found
 
 
 def _numbers(trays: tuple[Tray, ...]) -> list[str]:
@@ -157,6 +159,14 @@ def test_a_broken_history_is_named_with_its_line(tmp_path, text: str, told: str)
     path.write_text(text)
     with pytest.raises(InputError, match=told):
         load_history(path)
+
+
+@pytest.mark.parametrize(("pieces_found", "shown"), [(6, 61), (10, 74), (29, 90), (59, 95)])
+def test_what_a_tray_can_show_at_best(pieces_found: int, shown: int):
+    """From r successes in r trials: p = 0.05^(1/r) (exact binomial)."""
+    found = shown_if_all_found(pieces_found)
+    assert round(100 * found) == shown
+    assert binom.sf(pieces_found - 1, pieces_found, found) == pytest.approx(0.05)
 
 
 def test_people_are_codes():

@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from lotscreen.tray.built import BuiltSet
+from lotscreen.tray.purpose import shown_if_all_found
 from lotscreen.words import phrase, say
+
+_ENOUGH = 30  # pieces that are not honest, the least that marks of a series should rest on
 
 
 def built_sentences(built: BuiltSet) -> list[str]:
@@ -17,6 +20,7 @@ def built_sentences(built: BuiltSet) -> list[str]:
     said = [
         say(f"tray_building.says.{key}", **facts),
         _equal(built),
+        *certifying_sentences(built),
         *built.practised,
     ]  # fmt: skip
     out = sum(bool(p.usable) for p in built.pieces)
@@ -30,6 +34,16 @@ def built_sentences(built: BuiltSet) -> list[str]:
         phrase("tray_building.says.next_desk" if built.invented else "tray_building.says.next")
     )
     return said
+
+
+def certifying_sentences(built: BuiltSet) -> list[str]:
+    """What the trays can certify at best, where they are meant to."""
+    if not built.order.purpose.certifies:
+        return []
+    most = built.order.purpose.not_honest[1] * len(built.trays)
+    facts = {"most": most, "shown": 100 * shown_if_all_found(most), "enough": _ENOUGH,
+             "enough_shown": 100 * shown_if_all_found(_ENOUGH)}  # fmt: skip
+    return [say("tray_building.says.certifies", **facts)]
 
 
 def _equal(built: BuiltSet) -> str:

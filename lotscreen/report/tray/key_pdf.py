@@ -11,6 +11,7 @@ from lotscreen.tray.built import BuiltSet
 from lotscreen.tray.compose import Tray
 from lotscreen.tray.pieces import Piece, hard_from
 from lotscreen.tray.tables import status
+from lotscreen.tray.told import certifying_sentences
 from lotscreen.words import phrase, say, table
 
 _MOST_UNUSABLE = 30
@@ -35,6 +36,7 @@ def _made(built: BuiltSet) -> list[Block]:
             honest=fixed(hard_from(built.pieces, True), 1)),
         phrase("tray_building.key.difficulty"),
         phrase("tray_building.key.not_tellable"),
+        *certifying_sentences(built),
         *built.practised,
     ]  # fmt: skip
     if built.left_out:
