@@ -46,6 +46,7 @@ class Writer:
     """A process that appends until it is killed, fails or is done; its digests as told."""
 
     def __init__(self, where: str, batches: list[int], limit_bytes: int = 0) -> None:
+        self.heard = b""
         self.told, tells = os.pipe()
         self.pid = os.fork()
         if self.pid == 0:
@@ -63,6 +64,13 @@ class Writer:
                 os._exit(status)
         os.close(tells)
 
+    def wait_for(self, appends: int) -> None:
+        """Until so many appends have been told; whoever is slow is waited for."""
+        while self.heard.count(b"\n") < appends:
+            more = os.read(self.told, 4096)
+            assert more, "the writer ended by itself"
+            self.heard += more
+
     def kill(self) -> None:
         """As if the power went: no handler, no clean-up."""
         os.kill(self.pid, signal.SIGKILL)
@@ -70,7 +78,7 @@ class Writer:
     def acknowledged(self) -> tuple[list[str], int]:
         """Every digest told, and the exit status (-9: killed)."""
         with os.fdopen(self.told, "rb") as pipe:
-            told = pipe.read().decode("ascii").split()
+            told = (self.heard + pipe.read()).decode("ascii").split()
         _, status = os.waitpid(self.pid, 0)
         return [one for one in told if len(one) == 64], os.waitstatus_to_exitcode(status)
 
@@ -89,29 +97,25 @@ def _lost(where: str, acknowledged: set[str]) -> set[str]:
     return acknowledged - {entry.digest for entry in ledger.entries(LOT)}
 
 
-def _killed_again_and_again(
-    where: str, kills: int, longest_s: float, rng: np.random.Generator
-) -> set[str]:
-    """Writers one after the other, each killed at a moment of its own, at the latest after
-    ``longest_s``: some while they open the ledger, most while they write."""
+def _killed_again_and_again(where: str, rng: np.random.Generator) -> set[str]:
+    """Writers one after the other, each killed at a moment of its own: some while they open
+    the ledger, most in the midst of writing, a drawn while after a drawn number of appends."""
     acknowledged: set[str] = set()
-    cut_short = 0
-    for _ in range(kills):
-        batches = [int(n) for n in rng.choice([1, 1, 5, 300], size=2000)]
-        writer = Writer(where, batches)
-        time.sleep(float(rng.uniform(0.0, longest_s)))
+    for _ in range(KILLS):
+        writer = Writer(where, [int(n) for n in rng.choice([1, 1, 5, 300], size=2000)])
+        writer.wait_for(int(rng.choice([0, 1, 2, 5])))
+        time.sleep(float(rng.uniform(0.0, 0.03)))
         writer.kill()
         told, status = writer.acknowledged()
         assert status == -signal.SIGKILL
         acknowledged |= set(told)
-        cut_short += 1
-    print(f"\n{where.partition(':')[0]}: {cut_short} kills, {len(acknowledged)} acknowledged")
+    print(f"\n{where.partition(':')[0]}: {KILLS} kills, {len(acknowledged)} acknowledged")
     return acknowledged
 
 
 def test_killed_at_200_random_points_on_sqlite(tmp_path: Path, rng: np.random.Generator) -> None:
     where = str(tmp_path / "desk.ledger")
-    acknowledged = _killed_again_and_again(where, KILLS, 0.06, rng)
+    acknowledged = _killed_again_and_again(where, rng)
     assert len(acknowledged) > KILLS
     assert _lost(where, acknowledged) == set()
 
@@ -125,7 +129,7 @@ def postgres() -> Iterator[Server]:
 def test_killed_at_200_random_points_on_postgresql(
     postgres: Server, rng: np.random.Generator
 ) -> None:
-    acknowledged = _killed_again_and_again(postgres.address, KILLS, 0.2, rng)
+    acknowledged = _killed_again_and_again(postgres.address, rng)
     assert len(acknowledged) > KILLS
     assert _lost(postgres.address, acknowledged) == set()
 
@@ -135,7 +139,8 @@ def test_the_server_is_unplugged_in_between(postgres: Server, rng: np.random.Gen
     refused = 0
     for _ in range(UNPLUGGED):
         writer = Writer(postgres.address, [1, 5, 300] * 2000)
-        time.sleep(float(rng.uniform(0.02, 0.3)))
+        writer.wait_for(int(rng.integers(1, 8)))
+        time.sleep(float(rng.uniform(0.0, 0.1)))
         postgres.stop(signal.SIGQUIT)
         told, status = writer.acknowledged()
         assert status == OutputError.exit_code
