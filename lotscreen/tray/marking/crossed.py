@@ -3,7 +3,8 @@
 Every trainee meets every piece, so that answers hang together both ways. Variances are
 summed over trainees, over pieces, and the part counted twice is taken off (Cameron, Gelbach
 and Miller, Robust inference with multiway clustering, Journal of Business and Economic
-Statistics 29, 2011); the table of Student's t with the smaller number of clusters less one.
+Statistics 29, 2011); Student's t with the degrees of freedom that both parts leave
+(Satterthwaite, Biometrics Bulletin 2, 1946).
 """
 
 from __future__ import annotations
@@ -45,7 +46,11 @@ def crossed_interval(
         return Estimate(value, np.nan, np.nan)
     both = float(np.sum(influence**2))
     variance = max(by_person[0] + by_piece[0] - both, by_person[0], by_piece[0])
-    half = float(stats.t.ppf((1.0 + level) / 2.0, fewest - 1) * np.sqrt(variance))
+    if variance == 0:
+        return Estimate(value, value, value)
+    shares = sum(part**2 / (n - 1) for part, n in (by_person, by_piece))
+    free = max(variance**2 / shares, fewest - 1)
+    half = float(stats.t.ppf((1.0 + level) / 2.0, free) * np.sqrt(variance))
     return Estimate(value, value - half, value + half)
 
 
