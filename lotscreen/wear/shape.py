@@ -34,12 +34,19 @@ _PENALTY_MATRIX = _PENALTY * _THIRD.T @ _THIRD + 1e-6 * np.eye(_BASIS.shape[1])
 
 
 def default_shape() -> Floats:
-    """Gamma of shape 2 and mean 1 on the grid of u (common practice, no source)."""
-    return np.asarray(softmax(_default_log_density()))
+    """Half a gamma of shape 2 and mean 1 on the grid of u (common practice, no source), half
+    the lognormal of like mean and variance: how heavy the tail is, no source says."""
+    return np.exp(_DEFAULT)
 
 
 def _default_log_density() -> Floats:
-    return np.asarray(_DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR))
+    gamma = softmax(_DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR))
+    variance = np.log(1 + 1 / _DEFAULT_GAMMA_SHAPE)
+    lognormal = softmax(-np.square(np.log(FACTOR) + variance / 2) / (2 * variance))
+    return np.asarray(np.log(0.5 * gamma + 0.5 * lognormal))
+
+
+_DEFAULT = _default_log_density()
 
 
 def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats:
@@ -49,14 +56,13 @@ def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats
     """
     target = counts + _DEFAULT_WORTH_COINS * default_shape()
     total = target.sum()
-    base = _default_log_density()
-    beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - base)
+    beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - _DEFAULT)
     for _ in range(newton_steps):
-        p = softmax(base + _BASIS @ beta)
+        p = softmax(_DEFAULT + _BASIS @ beta)
         gradient = _BASIS.T @ (target - total * p) - _PENALTY_MATRIX @ beta
         weighted = _BASIS * p[:, None]
         mean = weighted.sum(axis=0)
         hessian = total * (_BASIS.T @ weighted - np.outer(mean, mean)) + _PENALTY_MATRIX
         step = np.linalg.solve(hessian, gradient)
         beta = beta + step * min(1.0, 4.0 / (1e-12 + float(np.abs(step).max())))
-    return np.asarray(np.exp(log_softmax(base + _BASIS @ beta)))
+    return np.asarray(np.exp(log_softmax(_DEFAULT + _BASIS @ beta)))

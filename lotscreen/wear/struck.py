@@ -69,13 +69,15 @@ class Tails:
 def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Tails:
     """Each cell of readings and both its tails at each wear of the grid.
 
-    Each grid value of wear stands for a bin; the bin's width enters as extra spread,
-    so that a coarse grid at heavy wear leaves no ripple. Tails are computed from their
-    own side, so that small ones keep their digits.
+    Sums over the grid of wear are exact to many digits as long as its bins are no wider
+    than the spread (trapezoidal rule of a smooth function); at heavier wear, what a bin is
+    wider enters as extra spread, so that the coarse grid leaves no ripple. Tails are
+    computed from their own side, so that small ones keep their digits.
     """
     mean = struck.mean_g(WEAR)[None, :]
-    bin_sd = WEAR * STEP * struck.weight_g / np.sqrt(12)
-    u = np.sqrt(np.square(u_g)[:, None] + np.square(bin_sd)[None, :])
+    known = np.square(u_g)[:, None]
+    bin_width = np.square(WEAR * STEP * struck.weight_g)[None, :]
+    u = np.sqrt(known + np.maximum(bin_width - struck.sd_g**2 - known, 0.0) / 12)
     low, high = low_g[:, None], high_g[:, None]
     rising = reading_cdf(np.stack([low, high]) - mean, np.array(0.0), struck.sd_g, u)
     falling = reading_cdf(mean - np.stack([low, high]), np.array(0.0), struck.sd_g, u)
