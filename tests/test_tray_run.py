@@ -77,6 +77,9 @@ def test_what_is_told_after_an_answer_is_the_key(desk: Path, tmp_path: Path):
             word = "Right" if row.status == "honest" else "Not so"
             assert f"{word}: the piece is {row.status} ({row.kind})." in flat
             assert f"Told by: {row.told_by}." in flat
+            if row.told_by == "thickness":
+                assert "The numbers: thicker than lot-mates" in flat
+                assert "likeliest first: another metal at the right weight" in flat
     assert "Tray A-1: 0 of 10 pieces that are not honest were not accepted" in " ".join(out.split())
 
 

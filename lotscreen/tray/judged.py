@@ -96,6 +96,7 @@ def _piece(
         tellable=bool(told_by),
         finding=finding,
         reason=str(findings.reason[n]),
+        explanations=str(findings.explanations[n]),
         expected_low_g=float(findings.expected_low_g[n]),
         expected_high_g=float(findings.expected_high_g[n]),
         standard_g=np.nan if standard is None else standard.weight_g,

@@ -17,7 +17,8 @@ class Piece:
     readings give for the truth, so that even odds or worse are 10 and ten powers or more
     are 0. It has one scale for honest pieces and others. ``told_by`` says which reading, or
     which other test named in the register, tells the piece; ``tellable`` is False where
-    none does. ``usable`` is '' or the reason why the piece stays out of trays.
+    none does. ``explanations`` are the departures that the engine names,
+    likeliest first. ``usable`` is '' or the reason why the piece stays out of trays.
     ``expected_*`` are what an honest piece of its type and date would weigh (95 %),
     ``standard_*`` weight and diameter as new, ``mates_mm`` the middle thickness of the
     honest pieces of the type. A number is NaN where there is none.
@@ -38,6 +39,7 @@ class Piece:
     tellable: bool
     finding: str
     reason: str
+    explanations: str
     expected_low_g: float
     expected_high_g: float
     standard_g: float

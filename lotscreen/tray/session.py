@@ -196,8 +196,10 @@ def told(question: Question, answer: str) -> list[str]:
     facts = {"status": texts["status"], "kind": texts["kind"]}
     lines = [
         say(f"tray_building.session.{key}", **facts),
-        say("tray_building.session.shows", reason=texts["reason"]),
+        say("tray_building.session.shows", reason=texts["reason"].rstrip(".")),
     ]
+    if texts["explanations"]:
+        lines.append(say("tray_building.session.explained", what=texts["explanations"]))
     if not math.isnan(numbers["expected_low_g"]):
         lines.append(
             say("tray_building.session.expected", low=numbers["expected_low_g"],

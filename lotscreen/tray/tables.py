@@ -18,7 +18,8 @@ TOLD = "KEY-told.csv"  # the file that practice on screen reads
 TOLD_COLUMNS = (
     "tray", "cell", "piece", "type", "date", "kind", "status", "weight_g", "diameter_mm",
     "thickness_mm", "difficulty", "told_by", "tellable", "expected_low_g", "expected_high_g",
-    "standard_g", "standard_mm", "mates_mm", "finding", "reason", "trainees", "feedback",
+    "standard_g", "standard_mm", "mates_mm", "finding", "reason", "explanations",
+    "trainees", "feedback",
 )  # fmt: skip
 
 
@@ -60,6 +61,7 @@ def told_frame(built: BuiltSet) -> pd.DataFrame:
             "mates_mm": cell.piece.mates_mm,
             "finding": cell.piece.finding,
             "reason": cell.piece.reason,
+            "explanations": cell.piece.explanations,
             "trainees": ",".join(built.trainees) or ANYBODY,
             "feedback": "yes" if built.order.purpose.feedback else "no",
         }
