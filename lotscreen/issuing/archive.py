@@ -25,6 +25,10 @@ MANIFEST, LEDGER, SETTINGS, STANDARDS, PACKAGES, CORRECTIONS, TESTS = (
 SHEETS = "sheets/"
 FORMAT = {"format": "lotscreen archive", "schema": "1"}
 _LONGEST = 1 << 31
+_NEEDED = {
+    "lot", "whole", "types", "mapping", "unit", "checks", "seed", "version", "replaces", "at", "by",
+    "program", "packages", "head", "stem",
+}  # fmt: skip
 _DATE = (1980, 1, 1, 0, 0, 0)
 
 
@@ -66,7 +70,7 @@ def archive_of(content: bytes, name: str) -> Archive:
             about = json.loads(book.read(MANIFEST))
             members = {n: book.read(n) for n in book.namelist() if n != MANIFEST}
         digests = about.pop("members")
-        if {key: about.pop(key) for key in FORMAT} != FORMAT:
+        if {key: about.pop(key) for key in FORMAT} != FORMAT or _NEEDED - about.keys():
             raise ValueError
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError) as error:
         raise InputError(say("issuing.no_archive", file=name)) from error
