@@ -43,7 +43,7 @@ def among(grid: Grid) -> Agreement | None:
     counts = counts[counts.sum(axis=1) >= 2]
     if len(counts) < 2:
         return None
-    alike, shares = _per_piece(counts)
+    alike, shares = per_piece(counts)
     rng = np.random.default_rng(_SEED)
     weights = rng.multinomial(len(counts), np.full(len(counts), 1 / len(counts)), size=_DRAWS)
     drawn = many(alike, shares, weights / len(counts))
@@ -51,7 +51,7 @@ def among(grid: Grid) -> Agreement | None:
     return _with_intervals([float(f[0]) for f in found], drawn, len(counts))
 
 
-def _per_piece(counts: Floats) -> tuple[Floats, Floats]:
+def per_piece(counts: Floats) -> tuple[Floats, Floats]:
     """Share of alike pairs, and share of each answer, a piece each."""
     raters = counts.sum(axis=1)
     alike = (np.sum(counts**2, axis=1) - raters) / (raters * (raters - 1.0))
