@@ -41,9 +41,11 @@ def certifying_sentences(built: BuiltSet) -> list[str]:
     if not built.order.purpose.certifies:
         return []
     most = built.order.purpose.not_honest[1] * len(built.trays)
-    facts = {"most": most, "shown": 100 * shown_if_all_found(most), "enough": _ENOUGH,
-             "enough_shown": 100 * shown_if_all_found(_ENOUGH)}  # fmt: skip
-    return [say("tray_building.says.certifies", **facts)]
+    said = [say("tray_building.says.certifies", most=most, shown=100 * shown_if_all_found(most))]
+    if most < _ENOUGH:
+        shown = 100 * shown_if_all_found(_ENOUGH)
+        said.append(say("tray_building.says.too_few", enough=_ENOUGH, shown=shown))
+    return said
 
 
 def _equal(built: BuiltSet) -> str:
