@@ -151,3 +151,16 @@ def test_the_command_asks_for_the_spot() -> None:
     assert run.exit_code == 2
     assert "--spot" in run.output
     assert CliRunner().invoke(app, ["next"]).exit_code == 2
+
+
+def test_a_dear_coin_is_worth_a_laboratory_where_a_cheap_one_is_not() -> None:
+    def tests_at(price: str) -> int:
+        asked = ["next", "sample_lots/tin_box.xlsx", "--unit", "grain", "--sells-for", price]
+        run = CliRunner().invoke(app, [*asked, "--have", "x_ray", "--json"])
+        assert run.exit_code in (0, 3), run.output
+        told = json.loads(run.stdout)
+        assert all(test["gain"] > 0 for test in told["tests"])
+        assert told["loss_left"][0] >= told["loss_left"][1]
+        return len(told["tests"])
+
+    assert tests_at("100") < tests_at("20000")

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from lotscreen.money.next_tests import NextTests
     from lotscreen.money.terms import Spot, Terms
     from lotscreen.report.next_text import Answer
+    from lotscreen.second_tests.explained import Explained
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ class _Wanted:
     minutes: float | None
     have: tuple[str, ...]
     most: int
+    sells_for: float | None
 
 
 def next_command(
@@ -59,6 +61,10 @@ def next_command(
     minutes: Annotated[
         float | None,
         typer.Option("--minutes", metavar="N", min=0, help=say("money.cli.minutes")),
+    ] = None,
+    sells_for: Annotated[
+        float | None,
+        typer.Option("--sells-for", metavar="AMOUNT", min=0, help=say("money.cli.sells_for")),
     ] = None,
     have: Annotated[
         list[str] | None, typer.Option("--have", metavar="TEST", help=say("money.cli.have"))
@@ -86,9 +92,10 @@ def next_command(
     )  # fmt: skip
     if not asked.sheets and lots is None:
         raise typer.BadParameter(say("money.cli.next_wants"))
-    if asked.sheets and not (spot and currency and at) and lots is None:
+    at_melt = bool(spot and currency and at)
+    if asked.sheets and not at_melt and sells_for is None and lots is None:
         raise typer.BadParameter(say("money.cli.spot_wanted"))
-    wanted = _Wanted(lots, minutes, tuple(have or ()), most)
+    wanted = _Wanted(lots, minutes, tuple(have or ()), most, sells_for)
     with guarded():
         # imported here, so that --help and a mistyped option answer at once
         from lotscreen.money.terms import load_terms, spot_of_texts
@@ -117,31 +124,67 @@ def _answer(
         done = frozenset(str(name) for name in screening.table.lot[weighed] if name)
         if got.lot.coins:
             doubt = belief_of_coins(terms, tuple(got.lot.coins.values())).mean
-        coins = None if spot is None else _coins(got, wanted, spot, terms)
+        if wanted.sells_for is not None:
+            coins = _at_price(got, wanted, wanted.sells_for, terms)
+        elif spot is not None:
+            coins = _at_melt(got, wanted, spot, terms)
     lots = None
     if wanted.lots is not None:
         lots = triage(read_lots(wanted.lots), terms, doubt, wanted.minutes, done)
     places = () if got is None else places_of(got.screening)
     not_taken = () if got is None else got.not_taken
     return (
-        Answer(coins, lots, tuple(places), spot, terms, wanted.minutes, wanted.most, not_taken),
+        Answer(
+            coins,
+            lots,
+            tuple(places),
+            spot,
+            terms,
+            wanted.minutes,
+            wanted.most,
+            not_taken,
+            wanted.sells_for,
+        ),
         not_taken,
     )
 
 
-def _coins(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTests:
-    from lotscreen.money.composition import composed
-    from lotscreen.money.full_offer import kinds_named, measured_fully
+def _at_melt(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTests:
+    from lotscreen.money.full_offer import kinds_named
     from lotscreen.money.next_tests import next_tests
     from lotscreen.money.offer import priced
     from lotscreen.money.rate import belief_of_coins
+    from lotscreen.money.stake import stake_at_melt
     from lotscreen.money.worth import coins_worth
 
     screening = got.screening
     types = {key: own.coin_type for key, own in screening.fit.types.items()}
-    at_random = bool(screening.settings.drawn_at_random)
-    left = composed(got.lot.coins, terms, None if at_random else measured_fully(screening.table))
-    worths = coins_worth(left, screening.table, screening.findings, types)
+    worths = coins_worth(_composed(got, terms), screening.table, screening.findings, types)
     priced(spot, [w.metal for w in worths])
     rate = belief_of_coins(terms, [w.coins for w in worths]).mean
-    return next_tests(worths, rate, spot, terms, kinds_named(wanted.have), wanted.minutes)
+    stakes = [stake_at_melt(w, spot, terms) for w in worths]
+    return next_tests(stakes, rate, terms, kinds_named(wanted.have), wanted.minutes)
+
+
+def _at_price(got: Screened, wanted: _Wanted, price: float, terms: Terms) -> NextTests:
+    """Each coin at the price that it should sell for."""
+    from lotscreen.money.full_offer import kinds_named
+    from lotscreen.money.next_tests import next_tests
+    from lotscreen.money.rate import belief_of_coins
+    from lotscreen.money.stake import stake_at_price
+
+    left = _composed(got, terms)
+    rate = belief_of_coins(terms, list(left.values())).mean
+    types = {key: own.coin_type for key, own in got.screening.fit.types.items()}
+    stakes = [stake_at_price(own, types[key], price, terms) for key, own in left.items()]
+    return next_tests(stakes, rate, terms, kinds_named(wanted.have), wanted.minutes)
+
+
+def _composed(got: Screened, terms: Terms) -> dict[str, Explained]:
+    from lotscreen.money.composition import composed
+    from lotscreen.money.full_offer import measured_fully
+
+    screening = got.screening
+    at_random = bool(screening.settings.drawn_at_random)
+    apart = None if at_random else measured_fully(screening.table)
+    return composed(got.lot.coins, terms, apart)

@@ -19,6 +19,7 @@ from lotscreen.money.limits import (
     sensitivity,
 )
 from lotscreen.money.offer import Offer, mean_bid, offer_of_bag, offer_of_coins
+from lotscreen.money.stake import stake_at_melt
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.value import Rest
 from lotscreen.money.worth import CoinsWorth, coins_worth, kept_by_explanation
@@ -105,7 +106,7 @@ def full_offer_of_lot(
     shown = worths[:_MOST_TYPES]
     return FullOffer(
         what, offer,
-        tuple(advice(w, offer.rate, spot, terms, kinds) for w in worths),
+        tuple(advice(stake_at_melt(w, spot, terms), offer.rate, terms, kinds) for w in worths),
         tuple(limits(w, spot, terms, kinds) for w in shown),
         {w.coin_type.key: sensitivity(w, spot, terms, kinds) for w in shown[:1]},
         {w.coin_type.key: w.coin_type.name for w in worths},

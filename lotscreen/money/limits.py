@@ -13,6 +13,7 @@ import numpy as np
 
 from lotscreen.evidence.slips import SLIP_KEYS
 from lotscreen.money.outcomes import Outcomes, outcomes, value_after, value_now
+from lotscreen.money.stake import Stake
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.worth import CoinsWorth
 from lotscreen.records import Bools, Floats
@@ -69,37 +70,25 @@ def cost_of_test(kind: KindOfTest, terms: Terms) -> float:
     return kind.minutes * terms.wage / _MINUTES_AN_HOUR + kind.fee
 
 
-def advice(
-    worth: CoinsWorth, rate: float, spot: Spot, terms: Terms, kinds: Sequence[KindOfTest]
-) -> Advice:
+def advice(stake: Stake, rate: float, terms: Terms, kinds: Sequence[KindOfTest]) -> Advice:
     """What is sensible for each coin of a type, from this lot's ``rate`` of departing coins."""
-    probability = worth.coins.at_rate(rate)
-    profit, refusal = _results(worth, spot, terms)
+    probability = stake.coins.at_rate(rate)
+    profit, refusal = stake.accepted, stake.refused
     paying, refusing = value_now(probability, profit, refusal)
     now = np.maximum(paying, refusing)
     gain = np.zeros(len(paying))
     cost, best = np.zeros(len(paying)), [""] * len(paying)
     for kind in kinds:
         own_cost = cost_of_test(kind, terms)
-        own = outcomes(kind, worth.coins.hypotheses, worth.coin_type)
+        own = outcomes(kind, stake.coins.hypotheses, stake.coin_type)
         worth_it = value_after(probability, profit, own, refusal) - now - own_cost
         for at in np.flatnonzero(worth_it > np.maximum(gain, 1e-9)):
             gain[at], best[at], cost[at] = worth_it[at], kind.key, own_cost
     otherwise = tuple(np.where(paying >= refusing, PAY, REFUSE).tolist())
     advised = tuple(TEST if key else o for key, o in zip(best, otherwise, strict=True))
-    departing = probability[:, worth.coins.departing].sum(axis=1)
-    return Advice(worth.coin_type.key, departing, paying, gain, tuple(best), cost, advised,
+    departing = probability[:, stake.coins.departing].sum(axis=1)
+    return Advice(stake.coin_type.key, departing, paying, gain, tuple(best), cost, advised,
                   otherwise)  # fmt: skip
-
-
-def _results(worth: CoinsWorth, spot: Spot, terms: Terms) -> tuple[Floats, Floats]:
-    """Result of paying and of refusing (n x h), money, by what the coin is."""
-    price = spot.prices[worth.metal]
-    paid = worth.claimed_oz * price * (1 - terms.spread(worth.metal))
-    profit = worth.true_oz * price - paid[:, None]
-    good = ~worth.coins.departing
-    refusal = np.where(good[None, :], -terms.lost_custom, 0.0) * np.ones_like(profit)
-    return profit, refusal
 
 
 def limits(worth: CoinsWorth, spot: Spot, terms: Terms, kinds: Sequence[KindOfTest]) -> Limits:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lotscreen.money.limits import PAY, TEST, Advice, advice
-from lotscreen.money.terms import Spot, Terms
-from lotscreen.money.worth import CoinsWorth
+from lotscreen.money.stake import Stake
+from lotscreen.money.terms import Terms
 from lotscreen.second_tests.results import KindOfTest, kind_of_test
 
 
@@ -44,17 +44,17 @@ class NextTests:
 
 
 def next_tests(
-    worths: Sequence[CoinsWorth], rate: float, spot: Spot, terms: Terms,
-    kinds: Sequence[KindOfTest], minutes: float | None = None,
+    stakes: Sequence[Stake], rate: float, terms: Terms, kinds: Sequence[KindOfTest],
+    minutes: float | None = None,
 ) -> NextTests:  # fmt: skip
     """Tests by gain a minute; ``minutes`` at hand (None: as many as are worth it)."""
     found: list[NextTest] = []
     loss = {"all": 0.0, "tested": 0.0}
     left: dict[int, float] = {}
-    for worth in worths:
-        advised = advice(worth, rate, spot, terms, kinds)
-        losses = _loss_if_paid(worth, rate, spot, terms)
-        for place, row in enumerate(worth.coins.rows.tolist()):
+    for stake in stakes:
+        advised = advice(stake, rate, terms, kinds)
+        losses = stake.loss_if_accepted(rate)
+        for place, row in enumerate(stake.coins.rows.tolist()):
             otherwise = advised.otherwise[place]
             own_loss = float(losses[place]) if otherwise == PAY else 0.0
             loss["all"] += own_loss
@@ -67,7 +67,7 @@ def next_tests(
     loss["tested"] = sum(left[t.row] for t in chosen)
     return NextTests(
         tuple(found), planned, sum(t.minutes for t in chosen), sum(t.gain for t in chosen),
-        loss["all"], loss["all"] - loss["tested"], sum(len(w.claimed_oz) for w in worths),
+        loss["all"], loss["all"] - loss["tested"], sum(len(s.coins.rows) for s in stakes),
     )  # fmt: skip
 
 
@@ -85,11 +85,3 @@ def _fitting(tests: Sequence[NextTest], minutes: float | None) -> int:
         return len(tests)
     used = np.cumsum([t.minutes for t in tests])
     return int(np.searchsorted(used, minutes + 1e-9, side="right"))
-
-
-def _loss_if_paid(worth: CoinsWorth, rate: float, spot: Spot, terms: Terms) -> np.ndarray:
-    """Mean loss of paying for each coin (n,): what is paid beyond what it is worth."""
-    price = spot.prices[worth.metal]
-    paid = worth.claimed_oz * price * (1 - terms.spread(worth.metal))
-    short = np.maximum(paid[:, None] - worth.true_oz * price, 0.0)
-    return np.asarray((worth.coins.at_rate(rate) * short).sum(axis=1))

@@ -112,6 +112,10 @@ class Terms:
         "what a wrong piece sold costs, in times of its price (auction)",
         "3-10, judgement without a source; assumed",
     )
+    commission: float = _term(
+        0.15, "share of the price", 0.0, 1.0, "what a sale earns (auction)",
+        "10-20 %, judgement without a source; assumed",
+    )
     doubt: float = _term(
         0.02, "probability", 0.0, 1.0, "that an unmeasured lot is not as described", _ASSUMED,
     )
@@ -159,7 +163,8 @@ OF_OFFER = (
 
 OF_NEXT = ("spread_silver", "spread_gold", "wage", "lost_custom", "prior_departing", "prior_coins")
 OF_LOTS = ("wage", "loss_multiple", "doubt", "minutes_a_coin")
-"""Terms that the next tests hang on, and the order of lots."""
+OF_SALE = ("wage", "loss_multiple", "commission", "lost_custom", "prior_departing", "prior_coins")
+"""Terms that the next tests hang on (at melt, at a price), and the order of lots."""
 
 
 def told_terms(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from lotscreen.money.offer_words import amount, spot_in_words
-from lotscreen.money.terms import OF_LOTS, OF_NEXT, told_terms
+from lotscreen.money.terms import OF_LOTS, OF_NEXT, OF_SALE, told_terms
 from lotscreen.report.screen_lines import wrap
 from lotscreen.words import phrase, say
 
@@ -25,7 +25,8 @@ _PERCENT = 100.0
 class Answer:
     """Tests on coins (None: none asked for), lots (None: none listed), how each item of the
     table is found again, spot and terms, the minutes at hand, how many of each to show,
-    and sentences about results not taken."""
+    sentences about results not taken, and the price that each coin should sell for (None:
+    it is bought at melt)."""
 
     coins: NextTests | None
     lots: Triage | None
@@ -35,19 +36,21 @@ class Answer:
     minutes: float | None
     most: int
     not_taken: tuple[str, ...] = ()
+    sells_for: float | None = None
 
 
 def next_text(answer: Answer) -> str:
     """The answer in lines of at most 80 columns."""
     sentences: list[str] = list(answer.not_taken)
-    currency = "" if answer.spot is None else answer.spot.currency
+    currency = "" if answer.spot is None else f" {answer.spot.currency}"
     if answer.spot is not None:
         sentences.append(spot_in_words(answer.spot))
     if answer.coins is not None:
         sentences += _coin_sentences(answer, answer.coins, currency)
     if answer.lots is not None:
         sentences += _lot_sentences(answer, answer.lots)
-    names = (OF_NEXT if answer.coins is not None else ()) + (
+    of_coins = OF_NEXT if answer.sells_for is None else OF_SALE
+    names = (of_coins if answer.coins is not None else ()) + (
         OF_LOTS if answer.lots is not None else ()
     )
     sentences += ["", phrase("money.offer.assumed")]
@@ -76,17 +79,19 @@ def _coin_sentences(answer: Answer, coins: NextTests, currency: str) -> list[str
             said.append(say("money.next.planned", planned=coins.planned, minutes=coins.minutes,
                             given=answer.minutes, gain=amount(coins.gain),
                             currency=currency))  # fmt: skip
-    said.append(say("money.next.left", now=amount(coins.loss_now),
+    left = "left" if answer.sells_for is None else "left_sale"
+    said.append(say(f"money.next.{left}", now=amount(coins.loss_now),
                     after=amount(coins.loss_after), currency=currency))  # fmt: skip
     return said
 
 
 def _test_line(answer: Answer, test: NextTest, currency: str) -> str:
+    at = "" if answer.sells_for is None else "_sale"
     return say(
         "money.next.test", place=answer.places[test.row],
         test=phrase(f"second_tests.test.{test.test}"), gain=amount(test.gain), currency=currency,
         cost=amount(test.cost), minutes=test.minutes, departing=_PERCENT * test.departing,
-        otherwise=phrase(f"money.next.{test.otherwise}"),
+        otherwise=phrase(f"money.next.{test.otherwise}{at}"),
     )  # fmt: skip
 
 

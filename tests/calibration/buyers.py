@@ -28,6 +28,7 @@ from lotscreen.intake import read_frame
 from lotscreen.money.composition import composed
 from lotscreen.money.limits import PAY, advice, kinds_at_hand
 from lotscreen.money.rate import belief_of_coins
+from lotscreen.money.stake import stake_at_melt
 from lotscreen.money.terms import Terms, spot_of_texts
 from lotscreen.money.worth import CoinsWorth, coins_worth
 from lotscreen.records import Findings, Intake, ItemTable
@@ -184,7 +185,7 @@ def _follows_advice(
     left = composed(after.coins, TERMS)
     for worth in _worths(left, seen):
         rate = belief_of_coins(TERMS, list(left.values())).mean
-        told = advice(worth, rate, SPOT, TERMS, ())
+        told = advice(stake_at_melt(worth, SPOT, TERMS), rate, TERMS, ())
         price = worth.claimed_oz * SPOT.prices["silver"] * (1 - TERMS.spread_silver)
         paid[worth.coins.rows] = price
         pays[worth.coins.rows] = np.array([a == PAY for a in told.advised])
@@ -203,7 +204,7 @@ def _advised(
     known = composed(coins, TERMS)
     rate = belief_of_coins(TERMS, list(known.values())).mean
     for worth in _worths(known, seen):
-        told = advice(worth, rate, SPOT, TERMS, kinds)
+        told = advice(stake_at_melt(worth, SPOT, TERMS), rate, TERMS, kinds)
         for test in sorted({t for t in told.test if t}):
             at = [i for i, t in enumerate(told.test) if t == test]
             yield test, worth.coins.rows[at].tolist(), float(told.cost[at[0]])
