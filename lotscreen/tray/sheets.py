@@ -69,7 +69,7 @@ def _words() -> Mapping[str, Mapping[str, Sequence[str]]]:
 @cache
 def words_of(table: str) -> Mapping[str, str]:
     """What each word of a table of ``answers.toml`` stands for."""
-    return {word: name for name, words in _words()[table].items() for word in words}
+    return {plain(word): name for name, words in _words()[table].items() for word in words}
 
 
 def plain(text: str) -> str:
