@@ -118,6 +118,7 @@ def _told(issued: Issued) -> str:
         told.append(say("issuing.cli.replaces", replaces=issued.version - 1))
     told.append(say("issuing.cli.found", counts=_counts(issued)))
     told.append("  " + " ".join(sorted(issued.files)))
+    told.append(say("issuing.cli.in_house"))
     told.append(say("issuing.cli.head", head=issued.head))
     return "\n".join(line for text in told for line in wrap(text)) + "\n"
 

@@ -44,7 +44,8 @@ def show_command(
 
 
 def _line(entry: Entry) -> str:
-    from lotscreen.report.screen_lines import WIDTH, clean, wrap
+    from lotscreen.report.printable import shortened
+    from lotscreen.report.screen_lines import WIDTH, clean
 
     said = entry.said()
     told = ", ".join(
@@ -52,7 +53,7 @@ def _line(entry: Entry) -> str:
         if not isinstance(value, dict | list)
     )  # fmt: skip
     facts = {"number": entry.number, "at": entry.at, "by": entry.by, "kind": entry.kind}
-    return wrap(clean(say("ledger.ledger.line", told=told, **facts)), 1)[0][:WIDTH]
+    return shortened(clean(say("ledger.ledger.line", told=told, **facts)), WIDTH)
 
 
 @ledger_app.command("export", help=say("ledger.ledger.export"))
