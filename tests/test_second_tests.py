@@ -241,6 +241,32 @@ def test_a_result_that_no_explanation_fits_is_said_to_be_so(jar: Screening) -> N
     assert not any("no explanation" in said for said in coin_sentences(plain))
 
 
+def test_results_that_contradict_each_other_are_said_to(jar: Screening) -> None:
+    """Density of silver, conductivity of a poorer alloy, and a magnet that draws it."""
+    coin = str(jar.intake.items["item_id"].iloc[5])
+    odd = one(
+        jar,
+        SecondResult(coin, "water_density", displaced_g=1.2079, step=0.001),
+        SecondResult(coin, "conductivity", value=55.0, reference=85.0),
+        SecondResult(coin, "magnet", word="yes"),
+    )
+    assert not odd.fits_together
+    assert any("No single explanation" in said for said in coin_sentences(odd))
+    plain = one(jar, SecondResult(coin, "conductivity", value=85.0, reference=85.0))
+    assert plain.fits_together
+
+
+def test_a_tone_heard_and_a_tone_measured_go_together(jar: Screening) -> None:
+    coin = str(jar.intake.items["item_id"].iloc[5])
+    both = one(
+        jar,
+        SecondResult(coin, "ring", word="right"),
+        SecondResult(coin, "ring", value=5200.0, reference=5200.0),
+    )
+    assert [run.word for run in both.said] == ["right", ""]
+    assert after(both, "wear") > 0.5
+
+
 def test_xray_sees_the_skin_and_assay_the_body(jar: Screening) -> None:
     coin = {**ROLL_3}
     skin = one(jar, SecondResult(**coin, test="x_ray", value=0.95))

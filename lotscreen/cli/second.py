@@ -105,6 +105,7 @@ def _json(found: Screened) -> str:
                  "fits": t.fits, "admits": list(t.admits), "log10_lr": _number(t.log10_lr)}
                 for t in coin.said
             ],
+            "fits_together": coin.fits_together,
             "before": _rounded(shares_by_mechanism(coin.hypotheses, coin.before)),
             "after": _rounded(shares_by_mechanism(coin.hypotheses, coin.after)),
             "said": list(coin_sentences(coin)),

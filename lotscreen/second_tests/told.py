@@ -23,6 +23,8 @@ _MOST_ODDS = 6.0
 def coin_sentences(coin: CoinWithTests) -> tuple[str, ...]:
     """What was tested, what fits, and the explanations before and after."""
     said = [sentence for test in coin.said for sentence in run_sentences(test)]
+    if not coin.fits_together and all(run.fits for run in coin.said):
+        said.append(phrase("second_tests.says.fits_none_together"))
     return (
         *said,
         say("second_tests.says.before", shares=shares_in_words(coin.hypotheses, coin.before)),

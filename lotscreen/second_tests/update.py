@@ -19,6 +19,8 @@ from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
 
 _FITS_NONE = 0.002
+_ADMITTED = 0.05
+_WORD_FITS = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,8 @@ class RunSaid:
 @dataclass(frozen=True, slots=True)
 class CoinWithTests:
     """A coin after its second tests: shares over the hypotheses of its type before and
-    after, at equal start."""
+    after, at equal start; ``fits_together``: some one explanation named here fits every result
+    (else each may fit one of its own)."""
 
     type_key: str
     place: int
@@ -51,6 +54,7 @@ class CoinWithTests:
     before: Floats
     after: Floats
     said: tuple[RunSaid, ...]
+    fits_together: bool
 
 
 def tested(
@@ -72,31 +76,36 @@ def tested(
     )  # fmt: skip
     log_after = np.log(np.maximum(before, 1e-300))
     said: list[RunSaid] = []
+    fitting = np.array([h.metal.key != UNNAMED for h in coins.hypotheses], dtype=np.bool_)
     for key in dict.fromkeys(r.test for r in results):
         own = [r for r in results if r.test == key]
-        log_part, parts = _one_test(key, own, coin, coins, before, settings)
+        log_part, parts, fits = _one_test(key, own, coin, coins, before, settings)
         log_after = log_after + log_part
         said += parts
+        fitting &= fits
     after = np.exp(log_after - log_after.max())
     return CoinWithTests(coins.type_key, place, row, coins.hypotheses, before, after / after.sum(),
-                  tuple(said))  # fmt: skip
+                  tuple(said), bool(fitting.any()))  # fmt: skip
 
 
 def _one_test(
     key: str, results: Sequence[SecondResult], coin: CoinTested, coins: Explained, before: Floats,
     settings: Settings,
-) -> tuple[Floats, list[RunSaid]]:  # fmt: skip
-    """Natural log of the likelihood of all results of one test, and what each run said."""
-    runs: dict[str, list[SecondResult]] = {}
+) -> tuple[Floats, list[RunSaid], Bools]:  # fmt: skip
+    """Natural log of the likelihood of all results of one test, what each run said, and
+    which hypotheses (h,) fit every run."""
+    runs: dict[tuple[str, bool], list[SecondResult]] = {}
     for result in results:
-        runs.setdefault(result.instrument, []).append(result)
+        runs.setdefault((result.instrument, bool(result.word)), []).append(result)
     in_words = [r for r in runs.values() if r[0].word]
     in_numbers = [r for r in runs.values() if not r[0].word]
     log_part = np.zeros(len(coins.hypotheses))
     said: list[RunSaid] = []
+    fits = np.ones(len(coins.hypotheses), dtype=np.bool_)
     for run in in_words:
         own = _words(key, run, coins.hypotheses)
         log_part = log_part + own
+        fits &= np.exp(own) >= _WORD_FITS
         said.append(_said_in_words(key, run, own, coins, before))
     if in_numbers:
         numbers = [number_run(key, run, coin, settings) for run in in_numbers]
@@ -105,8 +114,18 @@ def _one_test(
         log_part = log_part + log_with_skin(numbers, told)
         for run, number in zip(in_numbers, numbers, strict=True):
             own = log_with_skin([number], told)
-            said.append(_said_in_numbers(key, run, number, told, own, coins, before, coin))
-    return log_part, said
+            chance = _tail(number, told)
+            fits &= chance >= _FITS_NONE
+            said.append(_said_in_numbers(key, run, number, chance, own, coins, before, coin))
+    return log_part, said, fits
+
+
+def _tail(number: Run, told: Predicted) -> Floats:
+    """How rare a run as far off is under each hypothesis (h,), by its metal or its skin."""
+    chance = tail_chance(number, told.mean, told.sd)
+    on_skin = np.full(len(chance), told.skin_mean), np.full(len(chance), told.skin_sd)
+    by_skin = np.where(told.skin > 0, tail_chance(number, *on_skin), 0.0)
+    return np.asarray(np.maximum(chance, by_skin))
 
 
 def _words(key: str, run: Sequence[SecondResult], hypotheses: tuple[Hypothesis, ...]) -> Floats:
@@ -135,7 +154,7 @@ def _said_in_words(
     word = run[0].word if len({r.word for r in run}) == 1 else "/".join(
         dict.fromkeys(r.word for r in run)
     )  # fmt: skip
-    likely = np.exp(own) >= 0.05
+    likely = np.exp(own) >= _WORD_FITS
     return RunSaid(
         key, run[0].instrument, _people(run), len(run), np.nan, np.nan, word,
         bool(likely.any()), (), _log10_lr(own, coins.departing, before),
@@ -147,15 +166,12 @@ def _people(run: Sequence[SecondResult]) -> tuple[str, ...]:
 
 
 def _said_in_numbers(
-    key: str, run: Sequence[SecondResult], number: Run, told: Predicted, own: Floats,
+    key: str, run: Sequence[SecondResult], number: Run, chance: Floats, own: Floats,
     coins: Explained, before: Floats, coin: CoinTested,
 ) -> RunSaid:  # fmt: skip
     named = np.array([h.metal.key != UNNAMED for h in coins.hypotheses], dtype=np.bool_)
-    chance = tail_chance(number, told.mean, told.sd)
-    on_skin = np.full(len(chance), told.skin_mean), np.full(len(chance), told.skin_sd)
-    chance = np.maximum(chance, np.where(told.skin > 0, tail_chance(number, *on_skin), 0.0))
     fits = bool(np.any(named & (chance >= _FITS_NONE)))
-    admits = _admitted(coins.hypotheses, named & (chance >= 0.05), chance)
+    admits = _admitted(coins.hypotheses, named & (chance >= _ADMITTED), chance)
     shown, sd = _shown(key, run, number, coin)
     return RunSaid(
         key, run[0].instrument, _people(run), len(run), shown, sd, "", fits,
