@@ -96,6 +96,14 @@ def test_a_correction_of_an_entry_is_in_force_and_told() -> None:
     assert "half dollars" in _page(Path("issued/A-v2/A-v2-slip.pdf"), 0)
 
 
+def test_other_settings_are_told_on_page_2(desk: Path) -> None:
+    (desk / "own.toml").write_text("limit = 0.01\n", encoding="utf-8")
+    _done("issue", "day.csv", *SAID, "2026-11-09", "--settings", "own.toml")
+    page = _page(desk / "issued" / "A-v2" / "A-v2-report.pdf", 1)
+    assert "The settings are OTHERS" in page
+    assert "The files are the same." in page
+
+
 @pytest.mark.usefixtures("desk")
 def test_what_cannot_be_issued_says_why() -> None:
     _done("record", "lot", "--lot", "C", "--by", "D07", "--at", "2026-11-02",

@@ -14,12 +14,13 @@ from postgres import server
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from lotscreen.ledger import engine
 from lotscreen.ledger.chain import START, Draft
 from lotscreen.ledger.check import check_ledger
 from lotscreen.ledger.jsonl import copy_of, ledger_lines, restore
 from lotscreen.ledger.persons import add_person, erase_persons
 from lotscreen.ledger.store import Ledger, open_ledger
-from lotscreen.records import InputError
+from lotscreen.records import InputError, OutputError
 
 SALT = "00112233445566778899aabbccddeeff"
 NAME = "Ozma of the Emerald City"
@@ -262,6 +263,31 @@ def test_nothing_is_written_behind_an_end_that_has_moved(path: Path) -> None:
     assert len(ledger.append("P-1", _drafts(40, 1), only_after=head)) == 1
     assert ledger.append("P-1", _drafts(41, 1), only_after=head) == ()
     assert ledger.entries("P-1")[-1].number == 8
+
+
+def test_whoever_finds_the_lock_taken_starts_again_but_not_for_ever(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ledger = open_ledger(str(path))
+    other = sqlite3.connect(path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    waits: list[float] = []
+
+    def wait(seconds: float) -> None:
+        waits.append(seconds)
+        if len(waits) == 3:
+            other.execute("ROLLBACK")
+
+    monkeypatch.setattr(engine.time, "sleep", wait)
+    assert len(ledger.append("P-1", _drafts(40, 1))) == 1
+    assert len(waits) == 3
+    other.execute("BEGIN IMMEDIATE")
+    waits = [0.0] * 3
+    with pytest.raises(OutputError, match="does not end; nothing was written down"):
+        ledger.append("P-1", _drafts(41, 1))
+    other.close()
+    assert ledger.entries("P-1")[-1].number == 8
+    assert sum(waits) > 20.0
 
 
 def test_what_is_no_ledger_is_refused(tmp_path: Path) -> None:

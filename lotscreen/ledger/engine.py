@@ -36,7 +36,7 @@ from lotscreen.records import InputError, OutputError
 from lotscreen.words import say
 
 T = TypeVar("T")
-_TRIES = 400
+_TRIES = 130  # half a minute: nobody writes for longer
 _FIRST_WAIT_S, _LONGEST_WAIT_S = 0.002, 0.25
 _BUSY = ("database is locked", "database table is locked", "could not obtain lock",
          "deadlock detected", "could not serialize")  # fmt: skip
