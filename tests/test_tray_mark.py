@@ -4,19 +4,24 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pypdf
 import pytest
+from tray_class import as_read
 from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.simulate.trays import tray_c as tray_c_drawn
 from lotscreen.tray.answer_key import read_key
 from lotscreen.tray.answers import read_answers
 from lotscreen.tray.marking.marked import Marked, mark
 from lotscreen.tray.marking.pass_rule import read_rule, trays_needed
+from lotscreen.tray.marking.stage_words import change_words
 from lotscreen.tray.marking.stages import BURST, QUIET
 
 SAMPLES = Path(__file__).parent.parent / "sample_lots" / "trays"
@@ -213,3 +218,31 @@ def test_bad_input_ends_with_a_message_and_no_report(tmp_path: Path) -> None:
     assert run.exit_code == ExitCode.INPUT
     assert "the key holds none of the trays answered" in run.output
     assert not (tmp_path / "o").exists()
+
+
+def test_a_retest_is_a_paired_difference_with_what_luck_alone_would_bring() -> None:
+    """The same answers as two sessions of other pieces: T03 learns to feel thickness."""
+    drawn = tray_c_drawn(3)
+    answers, key = as_read(drawn)
+    again, other = as_read(tray_c_drawn(4))
+    learnt = again.rows.copy()
+    other_cells = other.cells.assign(
+        piece="second " + other.cells["piece"], tray="D" + other.cells["tray"]
+    )
+    learnt["tray"] = "D" + learnt["tray"]
+    truth = learnt.merge(other_cells[["tray", "cell", "standard"]], on=["tray", "cell"])["standard"]
+    own = (learnt["trainee"] == "T03").to_numpy()
+    learnt.loc[own, "answer"] = np.where(truth[own], "A", "R")
+    rows = pd.concat(
+        [answers.rows.assign(session="first"), learnt.assign(session="second")], ignore_index=True
+    )
+    cells = pd.concat([key.cells, other_cells], ignore_index=True)
+    marked = mark(replace(answers, rows=rows, rows_read=len(rows)), replace(key, cells=cells))
+    assert [stage.session for stage in marked.stages] == ["first", "second"]
+    (change,) = marked.changes
+    people = {marked.grid.people[one.person]: one for one in change.people}
+    assert people["T03"].skill.low > 0
+    assert people["T03"].skill.value > people["T03"].by_luck > 0, "low marks rise by luck too"
+    assert 0 < change.reliability < 1
+    said = " ".join(change_words(marked, 0))
+    assert "without any learning" in said

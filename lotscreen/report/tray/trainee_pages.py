@@ -22,6 +22,7 @@ from lotscreen.report.tray.skill_map import skill_map
 from lotscreen.tray.marking.marked import Marked
 from lotscreen.tray.marking.people import PersonMarks
 from lotscreen.tray.marking.rule_words import verdict_words
+from lotscreen.tray.marking.stage_words import own_change_words
 from lotscreen.tray.marking.summary import one_tray_words
 from lotscreen.tray.marking.wording import (
     count,
@@ -52,6 +53,7 @@ def trainee_blocks(marked: Marked, code: str, house: House) -> list[Block]:
         Heading(phrase("tray_marking.trainee.figures")),
         Items(tuple(sentences(person)[1:])),
         Paragraph(phrase("tray_marking.trainee.interval"), "note"),
+        *_changes(marked, code),
         *_verdict(marked, person),
         *_levels(person),
         *_kinds(person),
@@ -96,6 +98,14 @@ def _verdict(marked: Marked, person: PersonMarks) -> list[Block]:
         Heading(phrase("tray_marking.trainee.rule")),
         Items(tuple(verdict_words(marked.rule, person))),
     ]
+
+
+def _changes(marked: Marked, code: str) -> list[Block]:
+    """The trainee's own change between stages, beside what luck alone would bring."""
+    texts = own_change_words(marked, code)
+    if not texts:
+        return []
+    return [Heading(phrase("tray_marking.trainee.changes")), Items(tuple(texts))]
 
 
 def _levels(person: PersonMarks) -> list[Block]:

@@ -15,6 +15,7 @@ from lotscreen.tray.marking.grid import Grid
 _FEWEST_PIECES = 4
 _NODES = 15
 _MOST_WORTH = 30.0
+_FARTHEST, _HALVINGS = 25.0, 30
 _LEAST_SHARE = 0.5
 
 
@@ -114,10 +115,18 @@ def _class_of(wrong: Floats, person: int, rest: Bools) -> tuple[float, float]:
 
 def _ability(wrong: Floats, hardness: Floats, usual: float, worth: float) -> Floats:
     """Log odds that the trainee goes wrong on a piece of usual hardness, at equal shares of
-    the chance that the class and the answers to other kinds leave. The hardness of those
-    pieces is taken off on the average."""
+    the chance that the class and the answers to other kinds leave: those at which pieces as
+    hard as the ones met would have that share of wrong answers."""
     share = (np.arange(_NODES) + 0.5) / _NODES
     count, of = float(wrong.sum()), len(wrong)
     drawn = stats.beta.ppf(share, count + usual * worth, of - count + (1.0 - usual) * worth)
-    middle = float(hardness.mean()) if of else 0.0
-    return logit(np.clip(drawn, 1e-4, 1 - 1e-4)) - middle
+    drawn = np.clip(drawn, 1e-4, 1 - 1e-4)
+    if not of:
+        return logit(drawn)
+    hard, pieces = np.unique(hardness, return_counts=True)
+    low, high = np.full(_NODES, -_FARTHEST), np.full(_NODES, _FARTHEST)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        above = expit(middle[:, None] + hard) @ pieces / of > drawn
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return np.asarray((low + high) / 2.0)

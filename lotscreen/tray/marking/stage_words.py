@@ -44,6 +44,21 @@ def change_words(marked: Marked, number_of: int) -> list[str]:
     return found
 
 
+def own_change_words(marked: Marked, code: str) -> list[str]:
+    """One trainee's change between each pair of stages, and what luck alone would bring."""
+    found = []
+    for change in marked.changes:
+        for one in change.people:
+            if marked.grid.people[one.person] == code:
+                names = {"earlier": stage_name(marked, change.earlier),
+                         "later": stage_name(marked, change.later)}  # fmt: skip
+                found.append(
+                    say("tray_marking.stage.own_change", what=_moved(one.skill, "skill"),
+                        luck=number(one.by_luck), **names, **_span(one.skill))
+                )  # fmt: skip
+    return found
+
+
 def _is_prevalence(marked: Marked, change: Change) -> bool:
     names = marked.stages[change.earlier].name, marked.stages[change.later].name
     return names == (QUIET, BURST)
