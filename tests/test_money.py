@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 from reference import coinage_act_1870, worked_bid
@@ -140,7 +141,7 @@ def test_a_spot_not_understood_names_the_mend(text: str, at: str, side: str, wor
         spot_of_texts((text,), "USD", at, side)
 
 
-def test_terms_of_a_file_are_checked(tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_terms_of_a_file_are_checked(tmp_path: Path) -> None:
     path = tmp_path / "terms.toml"
     path.write_text("spread_silver = 0.07\nwage = 50\n", encoding="utf-8")
     terms = load_terms(path, {"wage": 40, "fixed": None})
@@ -185,3 +186,26 @@ def test_a_lot_whose_metal_has_no_price_is_refused() -> None:
     assert "--spot silver=PRICE" in run.stderr
     run = CliRunner().invoke(app, BAG[:1] + BAG[3:])
     assert run.exit_code == 2
+
+
+def test_an_offer_for_a_screened_lot_sets_the_set_asides_apart(tmp_path: Path) -> None:
+    """Seven casts of the right alloy keep their melt; a density counts; one lot alone."""
+    tests = tmp_path / "tests.csv"
+    tests.write_text("coin,test,value,unit\n1,water density,10.3,g/cm3\n", encoding="utf-8")
+    asked = ["offer", "sample_lots/two_parcels.csv", "--lot", "K-01", *BAG[11:], "--json"]
+    run = CliRunner().invoke(app, [*asked, "--tests", str(tests)])
+    assert run.exit_code == 0, run.output
+    told = json.loads(run.stdout)
+    whole, without = told["bids"]
+    assert whole["coins"] == 60 == sum(told["advised"].values())
+    assert without["coins"] == 60 - told["set_aside"] < 60
+    assert without["bid"] < whole["bid"] < whole["melt_mean"] < whole["melt_claimed"]
+    assert whole["bid_bad_case"] < whole["bid"]
+    assert told["kept"]["cast"] == pytest.approx(1.0)
+    assert told["kept"]["same_size"] < 0.5
+    assert told["kept"]["lighter_alloy"] == pytest.approx(worked_bid.KEPT_BY_800, abs=0.12)
+    (limits,) = told["limits"]
+    assert 0 < limits["pay_below"] <= limits["refuse_above"] <= 1
+    assert told["bid_if"]["spot_down"] == pytest.approx(0.98 * (whole["bid"] + 450) - 450, rel=1e-3)
+    assert told["bid_if"]["double_prior"] <= told["bid_if"]["half_prior"]
+    assert told["by_face"] is None

@@ -128,13 +128,10 @@ def test_the_command_tells_each_coin_in_80_columns(tmp_path: Path) -> None:
     assert "After: " in text
     assert "2 times" in text
     assert "no probabilities" in text
+    assert run(tmp_path) == (code, text)
     told = json.loads(run(tmp_path, "--json")[1])
     assert len(told["coins"]) == 2
     for coin in told["coins"]:
         assert np.isclose(sum(coin["before"].values()), 1.0, atol=1e-3)
         assert np.isclose(sum(coin["after"].values()), 1.0, atol=1e-3)
     assert len(told["not_taken"]) == 1
-
-
-def test_the_same_tests_give_the_same_bytes(tmp_path: Path) -> None:
-    assert run(tmp_path) == run(tmp_path)
