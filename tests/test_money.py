@@ -188,11 +188,38 @@ def test_a_lot_whose_metal_has_no_price_is_refused() -> None:
     assert run.exit_code == 2
 
 
+@pytest.mark.parametrize(
+    ("options", "code", "said"),
+    [
+        (["--measured", "3000"], 5, "more cannot be measured"),
+        (["--departing", "200"], 5, "no more than were measured"),
+        (["--net", "-5"], 5, "must weigh something"),
+        (["--tests", "tests.csv"], 2, "give the sheet too"),
+        (["--type", "us-cent-1909"], 2, "one --type is needed"),
+        (["--spread", "120"], 5, "spread_silver is 1.2"),
+    ],
+)
+def test_what_cannot_be_is_refused_with_what_to_do(
+    options: list[str], code: int, said: str
+) -> None:
+    run = CliRunner().invoke(app, [*BAG, *options])
+    assert run.exit_code == code, run.output
+    assert said in " ".join(run.output.replace("│", " ").split())
+
+
+def test_a_sheet_and_half_a_bag_is_refused() -> None:
+    run = CliRunner().invoke(
+        app, ["offer", "sample_lots/all_honest.csv", *BAG[13:], "--coins", "9"]
+    )
+    assert run.exit_code == 2
+    assert "go together" in " ".join(run.output.replace("│", " ").split())
+
+
 def test_an_offer_for_a_screened_lot_sets_the_set_asides_apart(tmp_path: Path) -> None:
     """Seven casts of the right alloy keep their melt; a density counts; one lot alone."""
     tests = tmp_path / "tests.csv"
     tests.write_text("coin,test,value,unit\n1,water density,10.3,g/cm3\n", encoding="utf-8")
-    asked = ["offer", "sample_lots/two_parcels.csv", "--lot", "K-01", *BAG[11:], "--json"]
+    asked = ["offer", "sample_lots/two_parcels.csv", "--lot", "K-01", *BAG[13:], "--json"]
     run = CliRunner().invoke(app, [*asked, "--tests", str(tests)])
     assert run.exit_code == 0, run.output
     told = json.loads(run.stdout)

@@ -320,6 +320,20 @@ def test_a_result_of_another_balance_does_not_share_its_error(jar: Screening) ->
     assert sd("b2") > sd("b1") == sd("")
 
 
+@pytest.mark.parametrize(("step", "displaced_error_g"), [(0.01, 0.02), (0.001, 0.005)])
+def test_a_density_is_as_unsure_as_the_water_displaced(
+    jar: Screening, step: float, displaced_error_g: float
+) -> None:
+    """Common practice, no source: on balances of 0.01 and 0.001 g the displaced water is known
+    to about 0.02 and 0.005 g, a density of a half to 1.7 and 0.4 per cent. The coin was first
+    weighed on 0.01 g, whose error a finer balance does not take away."""
+    result = SecondResult(**ROLL_3, test="water_density", displaced_g=1.21, step=step)
+    (said,) = one(jar, result).said
+    first_g = float(jar.table.weight_u_g[0])
+    expected = np.hypot(displaced_error_g, first_g if step < 0.01 else 0.0) / 1.21
+    assert said.shown_sd / said.shown == pytest.approx(expected, rel=0.25)
+
+
 def test_another_balance_is_no_finer_than_the_first(jar: Screening) -> None:
     result = SecondResult(**ROLL_3, test="water_density", displaced_g=1.2, step=0.001)
     same = one(jar, result).said[0].shown_sd

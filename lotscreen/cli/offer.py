@@ -134,7 +134,11 @@ def offer_command(
 
 def _check_options(asked: Asked, bag: _Bag) -> None:
     if asked.sheets:
+        if (bag.coins is None) != (bag.net_g is None) or bag.measured or bag.departing:
+            raise typer.BadParameter(say("money.cli.bag_with_sheet"))
         return
+    if asked.tests:
+        raise typer.BadParameter(say("money.cli.tests_want_sheet"))
     if not asked.types or bag.coins is None or bag.net_g is None:
         raise typer.BadParameter(say("money.cli.bag_wants"))
     if len(asked.types) > 1:

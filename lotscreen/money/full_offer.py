@@ -192,6 +192,9 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
     file or the counts don't agree."""
     if coin_type.fineness is None or coin_type.fine_metal is None:
         raise SettingsError(say("money.error.no_fineness", type=coin_type.name))
+    if bag.measured > bag.coins or not bag.net_g > 0:
+        raise SettingsError(say("money.error.bag_wrong", coins=bag.coins, measured=bag.measured,
+                                net=bag.net_g))  # fmt: skip
     rest = _rest(coin_type, max(bag.coins - bag.measured, 0), bag.net_g, bag.net_sd_g,
                  bag.departing)  # fmt: skip
     types = {coin_type.key: coin_type}
