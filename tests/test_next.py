@@ -125,6 +125,18 @@ def test_a_list_of_lots_is_read_as_people_write_it(tmp_path: Path) -> None:
         read_lots(path)
 
 
+def test_the_sheet_of_measurements_is_a_list_of_lots(tmp_path: Path) -> None:
+    path = tmp_path / "fund.csv"
+    path.write_text(
+        "lot,sub,description,W (g),estimate low,estimate high\n"
+        "1,a,half,12.41,40,60\n2,a,half,,40,60\n  ,b,half,12.3,20,30\n3,,crown,n/a,100,200\n",
+        encoding="utf-8",
+    )
+    one, two, three = read_lots(path)
+    assert (one.measured, two.measured, three.measured) == (True, False, False)
+    assert (two.coins, two.estimate, three.estimate) == (2.0, 75.0, 150.0)
+
+
 def test_the_command_orders_lots_and_says_what_is_left(tmp_path: Path) -> None:
     path = tmp_path / "lots.csv"
     path.write_text(LOTS, encoding="utf-8")

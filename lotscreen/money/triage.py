@@ -108,7 +108,8 @@ def _words() -> Mapping[str, Any]:
 
 
 def read_lots(path: Path) -> tuple[LotListed, ...]:
-    """The lots listed in a sheet; InputError where no row names its columns, or a cell that
+    """The lots listed in a sheet, which may be the sheet of measurements itself: a lot whose
+    every row has a weight is measured. InputError where no row names its columns, or a cell that
     should hold a number holds none (file, sheet, row, column, value and mend are named)."""
     book = read_book(path)
     found: list[LotListed] = []
@@ -118,7 +119,28 @@ def read_lots(path: Path) -> tuple[LotListed, ...]:
             found += _lots(book.name, sheet, *header)
     if not found:
         raise InputError(say("money.error.lots_header", file=book.name))
-    return tuple(found)
+    return _by_lot(found)
+
+
+def _by_lot(rows: Sequence[LotListed]) -> tuple[LotListed, ...]:
+    """One entry a lot: of several rows coins, estimates and minutes add up, the greatest doubt
+    counts, and the lot is measured where every row is."""
+    found: dict[str, list[LotListed]] = {}
+    for row in rows:
+        found.setdefault(row.lot, []).append(row)
+    return tuple(own[0] if len(own) == 1 else _merged(own) for own in found.values())
+
+
+def _merged(rows: Sequence[LotListed]) -> LotListed:
+    coins = np.array([row.coins for row in rows])
+    minutes = np.array([row.minutes for row in rows])
+    doubts = [row.doubt for row in rows if np.isfinite(row.doubt)]
+    return LotListed(
+        rows[0].lot, float(np.where(np.isfinite(coins), coins, 1.0).sum()),
+        sum(row.estimate for row in rows), max(doubts, default=float("nan")),
+        float(np.nansum(minutes)) if np.isfinite(minutes).any() else float("nan"),
+        all(row.measured for row in rows),
+    )  # fmt: skip
 
 
 def _header(sheet: Sheet) -> tuple[int, dict[str, int]] | None:
@@ -138,9 +160,11 @@ def _lots(file: str, sheet: Sheet, at: int, places: Mapping[str, int]) -> list[L
     body = sheet.rows[at + 1 :]
     sign, _, _ = decimal_sign_of(cell for row in body for cell in row if isinstance(cell, str))
     found: list[LotListed] = []
+    lot = ""  # a blank cell below a lot's name belongs to it
     for number, row in enumerate(body, at + 2):
         cells = {role: row[p] if p < len(row) else "" for role, p in places.items()}
-        lot = cell_text(cells["lot"]).strip()
+        told = {role for role, cell in cells.items() if not is_missing(cell_text(cell))}
+        lot = cell_text(cells["lot"]).strip() or (lot if told else "")
         if not lot:
             continue
         where = _Where(file, sheet.name, number, sign)
@@ -166,6 +190,7 @@ def _lot(lot: str, cells: Mapping[str, object], where: _Where) -> LotListed:
     if not np.isfinite(estimate):
         estimate = float(np.mean(ends)) if ends else 0.0
     done = plain(cell_text(cells.get("measured", ""))) in _words()["yes"]["words"]
+    done = done or np.isfinite(_weight(cells.get("weight", ""), where))
     doubt = _doubt(cells.get("doubt", ""), where)
     return LotListed(lot, values["coins"], estimate, doubt, values["minutes"], done)
 
@@ -182,6 +207,14 @@ def _number(cell: object, role: str, where: _Where) -> float:
         raise InputError(say("money.error.lots_cell", file=where.file, sheet=where.sheet,
                              row=where.row, column=role, value=cell_text(cell)))  # fmt: skip
     return found.value
+
+
+def _weight(cell: object, where: _Where) -> float:
+    """A weight already taken, NaN where the cell says none."""
+    try:
+        return _number(cell, "weight", where)
+    except InputError:
+        return float("nan")
 
 
 def _doubt(cell: object, where: _Where) -> float:
