@@ -172,6 +172,7 @@ def test_the_command_prints_the_offer_in_80_columns() -> None:
 def test_the_command_gives_figures_for_programs() -> None:
     run = CliRunner().invoke(app, [*BAG, "--json"])
     told = json.loads(run.stdout)
+    assert CliRunner().invoke(app, [*BAG, "--json"]).stdout == run.stdout
     assert told["bids"][0]["bid"] == pytest.approx(worked_bid.BID, abs=1.0)
     assert told["spot"] == {
         "prices": {"silver": 30.0}, "currency": "USD", "at": "2026-03-02 14:05", "side": "mid",

@@ -58,6 +58,8 @@ def next_text(answer: Answer) -> str:
         sentences.append(
             "  " + say("money.offer.term", says=says, value=value, unit=unit, source=source)
         )
+    if answer.coins is not None:
+        sentences += ["", phrase("second_tests.says.assumed")]
     sentences += ["", phrase("money.next.close")]
     return "\n".join(line for said in sentences for line in (wrap(said) or [""])) + "\n"
 
