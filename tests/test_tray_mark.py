@@ -114,7 +114,7 @@ def test_a_trainees_report_holds_nothing_of_anothers_and_the_law(
     for words in (
         "Tells the pieces apart fairly, a little too trusting", "2027-06-30", "desk A-2",
         "Hearing, sight or hand", "measured again in your presence", "They are no rank",
-        "key being checked",
+        "key being checked", "this verdict waits",
     ):  # fmt: skip
         assert words in text, words
     assert "kappa" not in text.casefold()

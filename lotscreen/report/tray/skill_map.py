@@ -10,8 +10,8 @@ from lotscreen.tray.marking.people import PersonMarks
 from lotscreen.tray.marking.wording import number
 from lotscreen.words import phrase, say
 
-_HEIGHT_MM = 92.0
-_BOX = (10.0, 12.0, 160.0, 84.0)
+_HEIGHT_MM = 80.0
+_BOX = (10.0, 12.0, 160.0, 72.0)
 _EVEN = 0.3
 
 

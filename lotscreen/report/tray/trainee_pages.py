@@ -94,9 +94,11 @@ def _trays(marked: Marked, code: str) -> list[Block]:
 def _verdict(marked: Marked, person: PersonMarks) -> list[Block]:
     if marked.rule is None:
         return []
+    waits = [Paragraph(phrase("tray_marking.trainee.waits"), "alert")]
     return [
         Heading(phrase("tray_marking.trainee.rule")),
         Items(tuple(verdict_words(marked.rule, person))),
+        *(waits if marked.pieces.suspect else []),
     ]
 
 
