@@ -7,7 +7,7 @@ import io
 import json
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -72,8 +72,7 @@ class Request:
 
 def request_of(members: Mapping[str, bytes], about: Mapping[str, Any]) -> Request:
     """The request that an archive was made from."""
-    known = {f for f in Request.__dataclass_fields__ if f in about}
-    choices = {name: about[name] for name in known}
+    choices = {f.name: about[f.name] for f in fields(Request) if f.name in about}
     choices["types"] = tuple(about["types"])
     choices["checks"] = tuple((stated, found) for stated, found in about["checks"])
     return Request(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, SignLines, Table
@@ -48,7 +50,7 @@ def _bodies(paper: Paper) -> list[dict[str, object]]:
 def _coins(paper: Paper) -> list[Block]:
     coins = paper.coins
     decimals = max(lot.decimals for lot in paper.view.lots)
-    names = paper.view.lots[0].type_names
+    names = {key: name for lot in paper.view.lots for key, name in lot.type_names.items()}
     heads = table("cuts")["columns"]["list"]
     columns = tuple(
         Column(head, "right" if place > 2 else "left", share=float(place == 1))
@@ -66,10 +68,9 @@ def _coins(paper: Paper) -> list[Block]:
     return blocks
 
 
-def _row(coin: pd.Series, decimals: int, names: object) -> tuple[str, ...]:
+def _row(coin: pd.Series, decimals: int, names: Mapping[str, str]) -> tuple[str, ...]:
     key = str(coin["type_key"])
-    named = names.get(key, key) if isinstance(names, dict) else key
-    declared = named or str(coin["type_text"])
+    declared = names.get(key, key) or str(coin["type_text"])
     return (
         shortened(str(coin["coin_id"]), 20), shortened(declared, 60), shortened(date(coin), 14),
         as_read(coin["weight_g"], decimals), across(coin), fixed(coin["thickness_mm"], 2),

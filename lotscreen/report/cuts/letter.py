@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import pandas as pd
 
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, SignLines, Table
@@ -59,9 +62,8 @@ def _row(paper: Paper, lot: LotView, coin: pd.Series) -> tuple[str, ...]:
     return (shortened(str(coin["coin_id"]), 24), read, sentence(str(coin["reason"])), told)
 
 
-def _decision(said: dict[str, object] | object) -> str:
-    body = dict(said) if isinstance(said, dict) else {}
-    return f"{body['disposition']}: {shortened(str(body['reasons']), 200)}"
+def _decision(said: Mapping[str, Any]) -> str:
+    return f"{said['disposition']}: {shortened(str(said['reasons']), 200)}"
 
 
 def _lot_decision(paper: Paper) -> list[Block]:
