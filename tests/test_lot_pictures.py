@@ -47,6 +47,7 @@ def test_the_false_part_has_the_share_of_the_fit_and_lies_where_brass_does() -> 
     assert 0.75 < heaviest / shown.standard_weight_g < 0.87
 
 
+@pytest.mark.calibration
 def test_honest_residuals_lie_in_the_envelope_in_95_of_100_lots() -> None:
     """Counted over 300 normal samples of each size, within four standard errors."""
     rng = np.random.default_rng(3)
