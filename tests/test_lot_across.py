@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from report_blocks import flat
 from report_lot import invented
 from type_lots import STANDARDS, Truth, drawn, table_of, truth
@@ -45,6 +46,7 @@ def test_a_family_of_casts_is_found_across_two_parcels() -> None:
     assert all(name in group.said for name in group.coin_ids)
 
 
+@pytest.mark.calibration
 def test_honest_coins_are_alike_by_chance_alone() -> None:
     told = [_found(truth(number, 200), 20 + number)[0] for number in range(8)]
     assert sum(bool(groups) for groups in told) <= 1
