@@ -218,8 +218,10 @@ def _write(plan: SamplingPlan, path: Path) -> None:
 
 def _json(plan: SamplingPlan, sections: Sections) -> str:
     import json
+    from dataclasses import asdict
 
     from lotscreen.sequential.draw import draw_order
+    from lotscreen.sequential.plan_beside import average_coins
     from lotscreen.sequential.sampling_plan import SCHEMA, figures
 
     told: dict[str, Any] = {
@@ -227,9 +229,17 @@ def _json(plan: SamplingPlan, sections: Sections) -> str:
         "plan": figures(plan),
         "digest": plan.digest(),
         "said": [{"heading": h, "sentences": s} for h, s in sections],
+        "average_coins": [
+            {name: _tenths(value) for name, value in asdict(row).items()}
+            for row in average_coins(plan)
+        ],
         "draw": draw_order(plan.lot_coins, plan.seed).tolist(),
     }
     return json.dumps(told, indent=1, ensure_ascii=False) + "\n"
+
+
+def _tenths(value: str | float) -> str | float:
+    return value if isinstance(value, str) else round(value, 1)
 
 
 def _text(plan: SamplingPlan, sections: Sections) -> str:
@@ -242,11 +252,28 @@ def _text(plan: SamplingPlan, sections: Sections) -> str:
         for sentence in sentences:
             lines += _indented(sentence)
         lines.append("")
+    lines += [*_averages(plan), ""]
     shown = first_accepting(plan.lines())
     lines += _draw_list(plan, shown)
     # a small screen shows only the end: what to do stands there too
     lines += ["", *wrap(sections[0][1][0])]
     return "\n".join(lines) + "\n"
+
+
+def _averages(plan: SamplingPlan) -> list[str]:
+    """Mean coins drawn by the ways to stop, as a table of at most ``_PAGE`` columns."""
+    from lotscreen.sequential.plan_beside import average_cells, average_heads
+
+    rows = [average_heads(plan), *average_cells(plan)]
+    first, *others = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    printed = [
+        "  ".join(
+            ["", row[0].ljust(first)]
+            + [cell.rjust(width) for cell, width in zip(row[1:], others, strict=True)]
+        )
+        for row in rows
+    ]
+    return [say("plan.average.head"), *printed, *_indented(say("plan.average.note"))]
 
 
 def _draw_list(plan: SamplingPlan, coins: int) -> list[str]:

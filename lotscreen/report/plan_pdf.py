@@ -26,6 +26,7 @@ from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.stop_view import places, stop_sentences
 from lotscreen.sequential.draw import batches, draw_order
 from lotscreen.sequential.outlook import plan_curve
+from lotscreen.sequential.plan_beside import average_cells, average_heads
 from lotscreen.sequential.plan_words import first_accepting
 from lotscreen.sequential.sampling_plan import SamplingPlan, figures
 from lotscreen.words import phrase, say, table
@@ -55,8 +56,21 @@ def plan_blocks(plan: SamplingPlan, sections: Sections) -> list[Block]:
     blocks: list[Block] = [Heading(phrase("report_plan.plan.title"), level=1, new_page=True)]
     for heading, sentences in sections:
         blocks += [Heading(heading), Items(tuple(sentences))]
-    blocks += [_curves(plan), *_figures(plan), *_draw(plan)]
+    blocks += [_averages(plan), _curves(plan), *_figures(plan), *_draw(plan)]
     return blocks
+
+
+def _averages(plan: SamplingPlan) -> Block:
+    """Mean coins drawn by the ways to stop, where the lot is clean and where it is bad."""
+    first, *others = average_heads(plan)
+    columns = (Column(first, share=1), *(Column(head, "right") for head in others))
+    return Together(
+        (
+            Heading(phrase("plan.average.head")),
+            Table(columns, average_cells(plan), phrase("plan.average.head"), small=True),
+            Paragraph(phrase("plan.average.note"), "note"),
+        )
+    )
 
 
 def stop_blocks(found: Stop, changed: Sequence[str]) -> list[Block]:

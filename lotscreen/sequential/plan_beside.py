@@ -155,7 +155,7 @@ def _design(design: GroupDesign, at: Circumstances, coins: Wearing) -> str:
 def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
     """Samples of fixed size for the same lot, to compare with."""
     goal = plan.goal
-    said = [_average_coins(plan)]
+    said: list[str] = []
     for allowed in (0, 1):
         if allowed < goal.bad_coins:
             sample = plan_for_share(plan.lot_coins, goal.bad_coins, allowed, goal.risk_accept)
@@ -177,24 +177,52 @@ def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
     return said
 
 
-def _average_coins(plan: SamplingPlan) -> str:
-    """Mean coins drawn where none, the clean and the bad number would be set aside: bets
-    that let one stop at will, Wald's test of the same two lots, one sample stopped as
-    soon as its answer is certain."""
+@dataclass(frozen=True, slots=True)
+class AverageCoins:
+    """Mean coins drawn by one way to stop where none, the clean and the bad number of coins
+    would be set aside; ``test`` names the way."""
+
+    test: str
+    at_none: float
+    at_clean: float
+    at_bad: float
+
+
+def average_coins(plan: SamplingPlan) -> tuple[AverageCoins, ...]:
+    """Bets that let one stop at will, the exact test of the same two lots, one sample
+    stopped as soon as its answer is certain; computed exactly for the lot."""
     goal, lot = plan.goal, plan.lot_coins
     truths = np.array([0, goal.clean_coins, goal.bad_noticed])
-    sample = lines_of_single_sample(plan.sample_coins(), plan.allowed)
-    at_will, two_lots, one = (
-        ", ".join(str(ceil(coins)) for coins in curve_in_lot(lines, lot, truths).average_coins)
-        for lines in (lines_of_bets(goal, lot), lines_of_counts(goal.two_counts()), sample)
+    ways = {
+        "at_will": lines_of_bets(goal, lot),
+        "two_lots": lines_of_counts(goal.two_counts()),
+        "one_sample": lines_of_single_sample(plan.sample_coins(), plan.allowed),
+    }
+    return tuple(
+        AverageCoins(test, *(float(n) for n in curve_in_lot(lines, lot, truths).average_coins))
+        for test, lines in ways.items()
     )
-    return say(
-        "plan.says.average",
-        clean=goal.clean_coins,
-        bad=goal.bad_noticed,
-        at_will=at_will,
-        two_lots=two_lots,
-        one=one,
+
+
+def average_heads(plan: SamplingPlan) -> tuple[str, ...]:
+    """Heads of the table of :func:`average_coins`."""
+    goal = plan.goal
+    return (
+        say("plan.average.test"),
+        say("plan.average.none"),
+        say("plan.average.clean", coins=goal.clean_coins),
+        say("plan.average.bad", coins=goal.bad_noticed),
+    )
+
+
+def average_cells(plan: SamplingPlan) -> tuple[tuple[str, ...], ...]:
+    """The rows of :func:`average_coins` as they are printed, coins rounded up."""
+    return tuple(
+        (
+            say(f"plan.average.{row.test}"),
+            *(f"{ceil(coins):,}" for coins in (row.at_none, row.at_clean, row.at_bad)),
+        )
+        for row in average_coins(plan)
     )
 
 
