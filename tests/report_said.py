@@ -113,7 +113,7 @@ def statement(lot: str, rows: pd.DataFrame, items: pd.DataFrame) -> LotStatement
         group_statements=(
             GroupStatement(
                 "g1", "roll 7", lot, "group", "us-half-1873", 20, 241.1, 244.2, 243.1, 245.3,
-                "set aside", "lighter than 20 honest coins of this wear",
+                "set aside", "lighter than 20 honest coins of this wear", odd="weight",
             ),
         ),
         fine_ounces={"silver": 353.12},

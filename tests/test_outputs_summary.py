@@ -50,7 +50,7 @@ def test_a_lot_is_told_on_one_screen() -> None:
 def test_groups_to_open_are_named() -> None:
     made = mixed()
     (line,) = [line for line in _screen(made) if line.startswith("Open")]
-    assert line == "Open, not the weight of its coins (1): K-01 roll 1"
+    assert line == "Open, not as its coins should be (1): K-01 roll 1 (weight)"
     quiet = {
         name: replace(
             lot,

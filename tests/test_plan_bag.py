@@ -229,7 +229,20 @@ def test_a_tall_stack_of_the_right_weight_is_set_aside() -> None:
     assert [s.finding for s in stated] == ["consistent", "set aside", "consistent"]
     assert "taller than expected: 43.90 mm" in stated[1].reason
     assert "43.00 mm high" in stated[0].reason
+    assert [s.odd for s in stated] == ["", "height", ""]
     assert "mm" not in stated[2].reason
+
+
+def test_a_roll_says_whether_weight_height_or_both_are_odd() -> None:
+    heights = [43.0, 43.1, 43.2, 43.0, 43.1, 44.6, 43.2, 43.0, 43.1, 44.7]
+    weights = [246.8, 247.0, 200.0, 246.7, 247.1, 246.9, 246.8, 246.7, 247.0, 200.0]
+    table = _groups(weights, heights)
+    stated = group_statements(table, [str(i) for i in range(10)], _fit(table), Settings())
+    odd = {s.coin_id: s.odd for s in stated if s.finding == "set aside"}
+    assert odd == {"2": "weight", "5": "height", "9": "both"}
+    assert "lighter than" in stated[9].reason
+    assert "taller than" in stated[9].reason
+    assert "taller than" not in stated[2].reason
 
 
 def test_stacks_of_rolls_alone_are_compared_with_one_another() -> None:

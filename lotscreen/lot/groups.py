@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -53,22 +54,37 @@ def _statement(
     fitted = fit.types.get(key)
     mean, sd = _expected(group, fitted, key, fit, settings)
     low, high = mean - _Z95 * sd, mean + _Z95 * sd
-    p = 2 * float(ndtr(-abs(weight - mean) / sd))
-    facts = {"count": count, "weight": weight, "low": low, "high": high, "over": weight - mean}
-    if p <= settings.limit:
-        code = "light" if weight < mean else "heavy"
-        return made(FindingKind.SET_ASIDE.value, say(f"lot.group.{code}", **facts), mean, low, high)
-    reason = say("lot.group.consistent", **facts)
+    reasons, odd = _judged(group, stack, (mean, sd), settings)
+    finding = FindingKind.SET_ASIDE if odd else FindingKind.CONSISTENT
+    return replace(made(finding.value, "; ".join(reasons), mean, low, high), odd=odd)
+
+
+def _judged(
+    group: ItemTable, stack: Stack | None, expected: tuple[float, float], settings: Settings
+) -> tuple[list[str], str]:
+    """Reasons, and which of weight and height an honest group would hardly have: "weight",
+    "height", "both", or "" where neither. ``expected`` are mean and sd of the weight, g."""
+    weight, (mean, sd) = float(group.weight_g[0]), expected
+    facts = {"count": int(group.count[0]), "weight": weight, "over": weight - mean,
+             "low": mean - _Z95 * sd, "high": mean + _Z95 * sd}  # fmt: skip
+    odd_weight = 2 * float(ndtr(-abs(weight - mean) / sd)) <= settings.limit
+    code = "consistent" if not odd_weight else "light" if weight < mean else "heavy"
+    reasons = [say(f"lot.group.{code}", **facts)]
     if stack is None:
-        return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
+        return reasons, "weight" if odd_weight else ""
+    odd_height = stack.rate <= settings.limit
     reach = _Z95 * stack.sd_mm
-    tall = {"height": stack.height_mm, "low": stack.expected_mm - reach,
-            "high": stack.expected_mm + reach}  # fmt: skip
-    if stack.rate <= settings.limit:
-        reason = f"{reason}; {say('lot.group.tall', **tall)}"
-        return made(FindingKind.SET_ASIDE.value, reason, mean, low, high)
-    reason = f"{reason}; {say('lot.group.stack', **tall)}"
-    return made(FindingKind.CONSISTENT.value, reason, mean, low, high)
+    reasons.append(
+        say(
+            f"lot.group.{'tall' if odd_height else 'stack'}",
+            height=stack.height_mm,
+            low=stack.expected_mm - reach,
+            high=stack.expected_mm + reach,
+        )
+    )
+    if odd_weight and odd_height:
+        return reasons, "both"
+    return reasons, "weight" if odd_weight else "height" if odd_height else ""
 
 
 def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:

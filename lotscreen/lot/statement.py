@@ -117,7 +117,8 @@ class OtherType:
 @dataclass(frozen=True, slots=True)
 class GroupStatement:
     """One group, roll or bag weighed together (a row of ``groups.csv``). ``stack_off_sd``
-    is how far its stack is taller than expected, in sds (NaN: not measured)."""
+    is how far its stack is taller than expected, in sds (NaN: not measured); ``odd`` what is
+    out of the ordinary: "weight", "height", "both", "" (neither)."""
 
     item_id: str
     coin_id: str
@@ -132,6 +133,7 @@ class GroupStatement:
     finding: str
     reason: str
     stack_off_sd: float = float("nan")
+    odd: str = ""
 
 
 @dataclass(frozen=True, slots=True)

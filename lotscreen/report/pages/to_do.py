@@ -48,7 +48,13 @@ def _things(view: LotView) -> Iterator[str]:
             declared=view.type_name(other.declared_key), other=other.other_name,
             coins=some(other.coin_ids),
         )  # fmt: skip
-    odd = [view.weighed_together(g) for g in told.group_statements if g.finding in DEPARTING]
+    odd = [
+        say(f"summary.odd.{g.odd}", place=view.weighed_together(g))
+        if g.odd
+        else view.weighed_together(g)
+        for g in told.group_statements
+        if g.finding in DEPARTING
+    ]
     if odd:
         yield say("report.answer.do_groups", groups=some(odd))
 
