@@ -216,6 +216,17 @@ def test_the_page_of_the_day_tells_questions_and_budget() -> None:
         bare = day_page.build(replace(view, statement=replace(view.statement, alarms=())))
     said = [block.text for block in flat(blocks) if isinstance(block, Paragraph)]
     assert "1 of 2 questions were asked" in said[-1]
+    assert not any("pieces of one mould" in text for text in said)
     rows = tables(blocks)[-1].rows
     assert rows[1][1] == "not asked"
     assert len(bare) < len(blocks)
+
+
+def test_the_question_for_clusters_says_what_it_cannot_see() -> None:
+    view = _view()
+    alarms = (LotAlarm("clusters", 0.4, 0.01, False, "Clusters: none"),)
+    with look():
+        blocks = day_page.build(replace(view, statement=replace(view.statement, alarms=alarms)))
+    said = [block.text for block in flat(blocks) if isinstance(block, Paragraph)]
+    assert "a few pieces of one mould that read like the other coins" in said[-2]
+    assert "are not noticed" in said[-2]

@@ -190,6 +190,7 @@ def test_no_sums_without_a_centre_fixed_before() -> None:
     assert np.isnan(chart.cusum_down).all()
     assert np.isnan(chart.cusum_limit)
     assert any("No running sums" in note for note in chart.notes)
+    assert not any("not part of the one budget" in note for note in chart.notes)
 
 
 def test_sums_about_the_centre_of_an_earlier_fit() -> None:
@@ -200,6 +201,7 @@ def test_sums_about_the_centre_of_an_earlier_fit() -> None:
     assert 40 < over < 55
     assert chart.cusum_up.max() == 0.0
     assert any(f"at counted coin {over}:" in note for note in chart.notes)
+    assert any("not part of the one budget" in note for note in chart.notes)
 
 
 def test_first_coins_fix_the_centre_and_do_not_count() -> None:
@@ -272,6 +274,7 @@ def test_looking_back_draws_the_limits_of_the_whole_lot() -> None:
     sorted_chart = looking_back(marks, _marks(400), np.sort(z))
     assert sorted_chart.cusum_down.max() > sorted_chart.cusum_limit
     assert any("the weights change along the order" in note for note in sorted_chart.notes)
+    assert any("not part of the one budget" in note for note in sorted_chart.notes)
 
 
 @pytest.mark.parametrize("coins", [0, 1, 5])

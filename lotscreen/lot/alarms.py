@@ -248,6 +248,12 @@ def _share(coins: LotCoins, settings: Settings) -> tuple[float | None, dict[str,
     return rate, {"flagged": flagged, "coins": number, "honest": alarm * number}
 
 
+def blind_sentences(alarms: Sequence[LotAlarm]) -> tuple[str, ...]:
+    """What the questions that were asked cannot see."""
+    asked = {alarm.name for alarm in alarms if alarm.rate is not None}
+    return (say("lot.alarm.clusters_blind"),) if "clusters" in asked else ()
+
+
 def budget_sentence(alarms: Sequence[LotAlarm]) -> str:
     """What the alarms together may cost, and how many were asked."""
     asked = sum(alarm.rate is not None for alarm in alarms)

@@ -66,6 +66,8 @@ def looking_back_notes(chart: RunningChart, signal_at: int, reason: str) -> tupl
         notes.append(say("sequential.back_signal", coin=signal_at, limit=chart.cusum_limit))
     else:
         notes.append(say("sequential.back_no_signal", limit=chart.cusum_limit))
+    if not np.isnan(chart.cusum_limit):
+        notes.append(say("sequential.sums_beside_budget"))
     return tuple(notes)
 
 
@@ -170,7 +172,7 @@ def _fixed_sums(rule: FixedRule, signal_at: int) -> list[str]:
         coins=rule.lot_coins - rule.first_coins,
         delay=ceil(average_run_length(rule.cusum, _ONE_SD)),
     )
-    return [seen, promise]
+    return [seen, promise, say("sequential.sums_beside_budget")]
 
 
 def _what_to_draw(rule: FixedRule) -> str:

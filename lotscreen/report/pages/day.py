@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from lotscreen.lot.alarms import budget_sentence
+from lotscreen.lot.alarms import blind_sentences, budget_sentence
 from lotscreen.lot.day import Day, day_of
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table, Together
 from lotscreen.report.figures.day_strip import day_strip, people_of
@@ -75,5 +75,6 @@ def _alarms(view: LotView) -> list[Block]:
     return [
         Heading(phrase("report_plan.alarms.heading")),
         Table(columns, rows, phrase("report_plan.alarms.summary"), small=True),
+        *(Paragraph(said, "note") for said in blind_sentences(alarms)),
         Paragraph(budget_sentence(alarms), "note"),
     ]
