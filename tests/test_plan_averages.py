@@ -15,7 +15,7 @@ from lotscreen.cli import app
 from lotscreen.sequential.curve import curve_in_lot
 from lotscreen.sequential.goal import lines_of_bets
 from lotscreen.sequential.lines import lines_of_counts
-from lotscreen.sequential.plan_beside import AverageCoins, average_cells, average_coins
+from lotscreen.sequential.plan_averages import AverageCoins, average_cells, average_coins
 from lotscreen.sequential.sampling_plan import SamplingPlan
 
 PLAN = SamplingPlan(500, 0.06, tolerated_share=0.005, alarm_rate=0.003)

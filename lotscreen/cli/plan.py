@@ -221,7 +221,7 @@ def _json(plan: SamplingPlan, sections: Sections) -> str:
     from dataclasses import asdict
 
     from lotscreen.sequential.draw import draw_order
-    from lotscreen.sequential.plan_beside import average_coins
+    from lotscreen.sequential.plan_averages import average_coins
     from lotscreen.sequential.sampling_plan import SCHEMA, figures
 
     told: dict[str, Any] = {
@@ -244,6 +244,7 @@ def _tenths(value: str | float) -> str | float:
 
 def _text(plan: SamplingPlan, sections: Sections) -> str:
     from lotscreen.report.screen_lines import wrap
+    from lotscreen.sequential.plan_averages import average_lines
     from lotscreen.sequential.plan_words import first_accepting
 
     lines = []
@@ -252,28 +253,13 @@ def _text(plan: SamplingPlan, sections: Sections) -> str:
         for sentence in sentences:
             lines += _indented(sentence)
         lines.append("")
-    lines += [*_averages(plan), ""]
+    lines += [say("plan.average.head"), *average_lines(plan)]
+    lines += [*_indented(say("plan.average.note")), ""]
     shown = first_accepting(plan.lines())
     lines += _draw_list(plan, shown)
     # a small screen shows only the end: what to do stands there too
     lines += ["", *wrap(sections[0][1][0])]
     return "\n".join(lines) + "\n"
-
-
-def _averages(plan: SamplingPlan) -> list[str]:
-    """Mean coins drawn by the ways to stop, as a table of at most ``_PAGE`` columns."""
-    from lotscreen.sequential.plan_beside import average_cells, average_heads
-
-    rows = [average_heads(plan), *average_cells(plan)]
-    first, *others = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
-    printed = [
-        "  ".join(
-            ["", row[0].ljust(first)]
-            + [cell.rjust(width) for cell, width in zip(row[1:], others, strict=True)]
-        )
-        for row in rows
-    ]
-    return [say("plan.average.head"), *printed, *_indented(say("plan.average.note"))]
 
 
 def _draw_list(plan: SamplingPlan, coins: int) -> list[str]:

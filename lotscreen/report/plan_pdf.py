@@ -26,7 +26,7 @@ from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.stop_view import places, stop_sentences
 from lotscreen.sequential.draw import batches, draw_order
 from lotscreen.sequential.outlook import plan_curve
-from lotscreen.sequential.plan_beside import average_cells, average_heads
+from lotscreen.sequential.plan_averages import average_cells, average_heads
 from lotscreen.sequential.plan_words import first_accepting
 from lotscreen.sequential.sampling_plan import SamplingPlan, figures
 from lotscreen.words import phrase, say, table

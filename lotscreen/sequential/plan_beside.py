@@ -17,10 +17,9 @@ from lotscreen.sequential.attributes import (
     standard_plan,
 )
 from lotscreen.sequential.clusters import ASSUMED_LIKENESS, design_effect
-from lotscreen.sequential.curve import curve_in_lot, curve_of_shares
+from lotscreen.sequential.curve import curve_of_shares
 from lotscreen.sequential.draw import draw_order
 from lotscreen.sequential.finite import coins_below
-from lotscreen.sequential.goal import lines_of_bets
 from lotscreen.sequential.group_power import (
     GROUP_SIZES,
     SHAPE,
@@ -30,7 +29,7 @@ from lotscreen.sequential.group_power import (
     chance_to_notice,
     group_designs,
 )
-from lotscreen.sequential.lines import lines_of_counts, lines_of_single_sample
+from lotscreen.sequential.lines import lines_of_single_sample
 from lotscreen.sequential.mean_test import MeanTest, mean_curve
 from lotscreen.sequential.outlook import minutes_for
 from lotscreen.sequential.roll_plan import GROUP_ALARM
@@ -175,55 +174,6 @@ def beside(plan: SamplingPlan, at: Circumstances) -> list[str]:
     if at.limit_percent is not None:
         said += _standard(standard_plan(plan.lot_coins, at.limit_percent), plan, at.limit_percent)
     return said
-
-
-@dataclass(frozen=True, slots=True)
-class AverageCoins:
-    """Mean coins drawn by one way to stop where none, the clean and the bad number of coins
-    would be set aside; ``test`` names the way."""
-
-    test: str
-    at_none: float
-    at_clean: float
-    at_bad: float
-
-
-def average_coins(plan: SamplingPlan) -> tuple[AverageCoins, ...]:
-    """Bets that let one stop at will, the exact test of the same two lots, one sample
-    stopped as soon as its answer is certain; computed exactly for the lot."""
-    goal, lot = plan.goal, plan.lot_coins
-    truths = np.array([0, goal.clean_coins, goal.bad_noticed])
-    ways = {
-        "at_will": lines_of_bets(goal, lot),
-        "two_lots": lines_of_counts(goal.two_counts()),
-        "one_sample": lines_of_single_sample(plan.sample_coins(), plan.allowed),
-    }
-    return tuple(
-        AverageCoins(test, *(float(n) for n in curve_in_lot(lines, lot, truths).average_coins))
-        for test, lines in ways.items()
-    )
-
-
-def average_heads(plan: SamplingPlan) -> tuple[str, ...]:
-    """Heads of the table of :func:`average_coins`."""
-    goal = plan.goal
-    return (
-        say("plan.average.test"),
-        say("plan.average.none"),
-        say("plan.average.clean", coins=goal.clean_coins),
-        say("plan.average.bad", coins=goal.bad_noticed),
-    )
-
-
-def average_cells(plan: SamplingPlan) -> tuple[tuple[str, ...], ...]:
-    """The rows of :func:`average_coins` as they are printed, coins rounded up."""
-    return tuple(
-        (
-            say(f"plan.average.{row.test}"),
-            *(f"{ceil(coins):,}" for coins in (row.at_none, row.at_clean, row.at_bad)),
-        )
-        for row in average_coins(plan)
-    )
 
 
 def _whole_rolls(plan: SamplingPlan) -> list[str]:
