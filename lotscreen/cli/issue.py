@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lotscreen.cli.check_option import parsed_checks
+from lotscreen.cli.check_option import (
+    ChecksOption,
+    MapOption,
+    SettingsOption,
+    StandardsOption,
+    TypesOption,
+    UnitOption,
+    parsed_checks,
+)
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.cli.ledger_options import AtOption, LedgerOption, moment, opened
@@ -32,27 +40,12 @@ def issue_command(
     out: Annotated[
         Path, typer.Option("--out", metavar="DIR", help=say("issuing.cli.out"))
     ] = BUILT_IN,
-    types: Annotated[
-        list[str] | None,
-        typer.Option("--type", metavar="[ROWS=]TYPE", help=say("cli.screen.type")),
-    ] = None,
-    standards: Annotated[
-        list[Path] | None,
-        typer.Option("--standards", metavar="FILE", help=say("cli.screen.standards")),
-    ] = None,
-    settings: Annotated[
-        Path | None, typer.Option("--settings", metavar="FILE", help=say("cli.screen.settings"))
-    ] = None,
-    check: Annotated[
-        list[str] | None,
-        typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check")),
-    ] = None,
-    mapping: Annotated[
-        Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
-    ] = None,
-    unit: Annotated[
-        str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
-    ] = None,
+    types: TypesOption = None,
+    standards: StandardsOption = None,
+    settings: SettingsOption = None,
+    check: ChecksOption = None,
+    mapping: MapOption = None,
+    unit: UnitOption = None,
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help=say("cli.screen.seed"))
     ] = 0,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.asking import with_answers
+from lotscreen.cli.check_option import UnitOption
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
@@ -38,9 +39,7 @@ def read(
         list[str] | None,
         typer.Option("--type", metavar="[ROWS=]TYPE", help=say("intake.read.type")),
     ] = None,
-    unit: Annotated[
-        str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
-    ] = None,
+    unit: UnitOption = None,
     write_map: Annotated[
         Path | None, typer.Option("--write-map", metavar="FILE", help=say("intake.read.write_map"))
     ] = None,

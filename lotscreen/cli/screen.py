@@ -12,7 +12,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.asking import with_answers
-from lotscreen.cli.check_option import parsed_checks
+from lotscreen.cli.check_option import (
+    ChecksOption,
+    MapOption,
+    SettingsOption,
+    StandardsOption,
+    TypesOption,
+    UnitOption,
+    parsed_checks,
+)
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.words import say
@@ -30,30 +38,15 @@ def screen_command(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help=say("cli.screen.out"))
     ] = None,
-    types: Annotated[
-        list[str] | None,
-        typer.Option("--type", metavar="[ROWS=]TYPE", help=say("cli.screen.type")),
-    ] = None,
-    standards: Annotated[
-        list[Path] | None,
-        typer.Option("--standards", metavar="FILE", help=say("cli.screen.standards")),
-    ] = None,
-    settings: Annotated[
-        Path | None, typer.Option("--settings", metavar="FILE", help=say("cli.screen.settings"))
-    ] = None,
+    types: TypesOption = None,
+    standards: StandardsOption = None,
+    settings: SettingsOption = None,
     limit: Annotated[
         float | None, typer.Option("--limit", metavar="SHARE", help=say("cli.screen.limit"))
     ] = None,
-    check: Annotated[
-        list[str] | None,
-        typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check")),
-    ] = None,
-    mapping: Annotated[
-        Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
-    ] = None,
-    unit: Annotated[
-        str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
-    ] = None,
+    check: ChecksOption = None,
+    mapping: MapOption = None,
+    unit: UnitOption = None,
     lot: Annotated[
         str | None, typer.Option("--lot", metavar="ID", help=say("cli.screen.lot"))
     ] = None,

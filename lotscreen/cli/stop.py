@@ -8,7 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lotscreen import __version__
-from lotscreen.cli.check_option import parsed_checks
+from lotscreen.cli.check_option import (
+    ChecksOption,
+    MapOption,
+    SettingsOption,
+    TypesOption,
+    parsed_checks,
+)
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.words import say
 
@@ -27,20 +33,10 @@ def stop_command(
     sheets: Annotated[
         list[Path], typer.Argument(metavar="SHEET...", help=say("cli.screen.sheets"))
     ],
-    types: Annotated[
-        list[str] | None,
-        typer.Option("--type", metavar="[ROWS=]TYPE", help=say("cli.screen.type")),
-    ] = None,
-    settings: Annotated[
-        Path | None, typer.Option("--settings", metavar="FILE", help=say("cli.screen.settings"))
-    ] = None,
-    check: Annotated[
-        list[str] | None,
-        typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check")),
-    ] = None,
-    mapping: Annotated[
-        Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
-    ] = None,
+    types: TypesOption = None,
+    settings: SettingsOption = None,
+    check: ChecksOption = None,
+    mapping: MapOption = None,
     fit: Annotated[
         Path | None, typer.Option("--fit", metavar="FILE", help=say("plan.stop_cli.fit"))
     ] = None,
