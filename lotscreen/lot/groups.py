@@ -70,21 +70,19 @@ def _judged(
     odd_weight = 2 * float(ndtr(-abs(weight - mean) / sd)) <= settings.limit
     code = "consistent" if not odd_weight else "light" if weight < mean else "heavy"
     reasons = [say(f"lot.group.{code}", **facts)]
-    if stack is None:
-        return reasons, "weight" if odd_weight else ""
-    odd_height = stack.rate <= settings.limit
-    reach = _Z95 * stack.sd_mm
-    reasons.append(
-        say(
-            f"lot.group.{'tall' if odd_height else 'stack'}",
-            height=stack.height_mm,
-            low=stack.expected_mm - reach,
-            high=stack.expected_mm + reach,
+    odd_height = stack is not None and stack.rate <= settings.limit
+    if stack is not None:
+        reach = _Z95 * stack.sd_mm
+        reasons.append(
+            say(
+                f"lot.group.{'tall' if odd_height else 'stack'}",
+                height=stack.height_mm,
+                low=stack.expected_mm - reach,
+                high=stack.expected_mm + reach,
+            )
         )
-    )
-    if odd_weight and odd_height:
-        return reasons, "both"
-    return reasons, "weight" if odd_weight else "height" if odd_height else ""
+    odd = [name for name, is_odd in (("weight", odd_weight), ("height", odd_height)) if is_odd]
+    return reasons, "both" if len(odd) == 2 else "".join(odd)
 
 
 def opening_order(groups: Sequence[GroupStatement]) -> Mapping[str, int]:

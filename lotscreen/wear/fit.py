@@ -27,7 +27,7 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.predict import CoinRows, Predicted, predictor
-from lotscreen.wear.relief import fit_relief
+from lotscreen.wear.relief import Relief, fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import CellCounts, WeightFit, count_cells, fit_weights
@@ -37,7 +37,6 @@ _MATE_LIMIT = 0.01
 _WEAR_CLASSES = 16
 _AGAIN_FROM = 30
 _GAUGE_TURNS, _LATER_TURNS = 3, 2
-ORACLE = None
 _PASSES = 4
 _SETTLED_CHANCE = 0.0005
 
@@ -154,7 +153,7 @@ def unfitted(coin_type: CoinType, belief: ScaleBelief, settings: Settings) -> Ty
 
 def _as_type_fit(
     coin_type: CoinType, coins: int, end: int, belief: ScaleBelief, w: WeightFit,
-    diameter: GaugeFit, thickness: GaugeFit,
+    diameter: GaugeFit, thickness: GaugeFit, relief: Relief | None = None,
 ) -> TypeFit:  # fmt: skip
     equal = boxes(coin_type).equal
     return TypeFit(
@@ -162,7 +161,7 @@ def _as_type_fit(
         w.date_coins, w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share,
         w.strips, false_part.PRIOR_SHARE, equal, np.ones((1, len(grid.WEAR))) / len(grid.WEAR),
         0.0,
-        diameter, thickness,
+        diameter, thickness, relief=relief,
     )  # fmt: skip
 
 
@@ -186,8 +185,7 @@ def _fit_type(
     for _ in range(_PASSES if speaks and len(coins) >= _AGAIN_FROM else 0):
         found = fit_weights(coin_type, _cells(rows, honest), belief, end, settings, found, True)
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
-                             now.diameter, now.thickness)  # fmt: skip
-        again = replace(again, relief=now.relief)
+                             now.diameter, now.thickness, now.relief)  # fmt: skip
         seen = predictor(again).predict(rows)
         before = honest
         now, honest = _with_shares(again, coins, rows, seen, _LATER_TURNS)

@@ -50,8 +50,6 @@ def _things(view: LotView) -> Iterator[str]:
         )  # fmt: skip
     odd = [
         say(f"summary.odd.{g.odd}", place=view.weighed_together(g))
-        if g.odd
-        else view.weighed_together(g)
         for g in told.group_statements
         if g.finding in DEPARTING
     ]
