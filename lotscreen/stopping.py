@@ -132,7 +132,7 @@ def stop(
         source,
         frozen,
         settings,
-        standards or load_standards(),
+        standards,
         read_options or ReadOptions(),
         check,
     )
@@ -177,18 +177,19 @@ def _rising(shown: Sequence[str]) -> bool:
 
 
 def _fitted(
-    source: Source, frozen: Fit | None, settings: Settings, standards: StandardsTable,
+    source: Source, frozen: Fit | None, settings: Settings, standards: StandardsTable | None,
     options: ReadOptions, check: Sequence[tuple[float, float]],
 ) -> tuple[Intake, ItemTable, Fit]:  # fmt: skip
     intake = read(source, options)
     checks = check_readings(intake.items, intake.readings, settings, check)
     table = summarise(intake.items, intake.readings, instruments_of(intake.readings, settings))
     marks = [str(m) for m in intake.items["mint_mark"]]
-    known = standards if frozen is None else frozen.standards
+    # a frozen fit brings its own standards: those on file are not read then
+    known = frozen.standards if frozen is not None else standards or load_standards()
     table = with_failed_checks(with_types(table, known, marks), checks)
     if frozen is not None:
         return intake, table, frozen
-    return intake, table, fit(table, standards, settings, 0, None, scale_belief(checks, settings))
+    return intake, table, fit(table, known, settings, 0, None, scale_belief(checks, settings))
 
 
 def _numbers(items: pd.DataFrame, plan: SamplingPlan) -> Ints:

@@ -13,8 +13,8 @@ from functools import lru_cache
 from math import sqrt
 
 import numpy as np
+import pandas as pd
 from scipy.optimize import brentq
-from scipy.signal import lfilter
 
 from lotscreen.records import Floats, SettingsError
 from lotscreen.words import say
@@ -46,14 +46,9 @@ class EwmaScheme:
 def ewma_path(residual_sd: Floats, scheme: EwmaScheme) -> Floats:
     """The average after each of 1-D residuals, in standard deviations about the centre. A
     coin without a residual (NaN) leaves the average as it is."""
-    known = np.isfinite(residual_sd)
-    path = np.zeros(len(residual_sd))
-    if known.any():
-        w = scheme.weight
-        values = lfilter([w], [1.0, w - 1.0], residual_sd[known])
-        at = np.cumsum(known) - 1
-        path = np.where(at >= 0, values[np.maximum(at, 0)], 0.0)
-    return np.asarray(path)
+    from_nought = pd.Series(np.append(0.0, residual_sd))
+    path = from_nought.ewm(alpha=scheme.weight, adjust=False, ignore_na=True).mean()
+    return path.to_numpy(np.float64)[1:]
 
 
 @lru_cache(maxsize=128)

@@ -134,20 +134,20 @@ def lines_of_bets(goal: Goal, most: int) -> Lines:
     accept = np.full(most + 1, -1, dtype=np.int64)
     refuse = np.arange(1, most + 2, dtype=np.int64)
     first = last = 0
-    step = 1
+    gap = 0
     for found in range(most + 1):
         before = first
-        first = _first(most, partial(_accepts_with, goal, found), max(first, found), step)
+        first = _first(most, partial(_accepts_with, goal, found), max(first, found), first + gap)
         if first > most:
             break
         accept[first:] = found
-        step = max((first - before) // 2, 1)
-    step = 1
+        gap = first - before
+    gap = 0
     for found in range(1, most + 1):
         before = last
         holds = partial(_no_longer_refuses_with, goal, found)
-        last = _first(most, holds, max(last, found), step)
-        step = max((last - before) // 2, 1)
+        last = _first(most, holds, max(last, found), last + gap)
+        gap = last - before
         if last > found:
             refuse[found:last] = np.minimum(refuse[found:last], found)
         if last > most:
@@ -155,20 +155,22 @@ def lines_of_bets(goal: Goal, most: int) -> Lines:
     return Lines(accept, np.maximum(refuse, accept + 1))
 
 
-def _first(most: int, holds: Callable[[int], bool], start: int, step: int = 1) -> int:
+def _first(most: int, holds: Callable[[int], bool], start: int, guess: int) -> int:
     """The first number drawn from ``start`` at which a condition holds that, once it does,
-    holds on; ``most`` + 1 where it never does. Steps double, from ``step``;
-    then the doubt is halved."""
-    low = high = start
-    while high <= most and not holds(high):
-        low, high, step = high + 1, high + step, 2 * step
-    high = min(high, most + 1)
+    holds on; ``most`` + 1 where it never does. Lines run nearly straight, so that the
+    next one lies close to a ``guess``: steps from there double, then the doubt is halved."""
+    low, high, step = start, most + 1, 1
+    at, before, near = min(max(guess, start), most), None, False
     while low < high:
-        middle = (low + high) // 2
-        if holds(middle):
-            high = middle
+        true = holds(at)
+        low, high = (low, at) if true else (at + 1, high)
+        near = near or (before is not None and true != before)
+        before = true
+        if near:
+            at = (low + high) // 2
         else:
-            low = middle + 1
+            at = max(low, at - step) if true else min(high - 1, at + step)
+            step *= 2
     return low
 
 
