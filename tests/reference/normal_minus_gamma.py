@@ -2,7 +2,7 @@
 
 Computed values: quadrature with 30 digits, inversion of the characteristic function and the
 closed form agree to 14 digits. For shape 1 it is an exponentially modified normal (Grushka,
-Analytical Chemistry 44, 1972), which ``scipy.stats.exponnorm`` has.
+Analytical Chemistry 44, 1972, cited from memory), which ``scipy.stats.exponnorm`` has.
 """
 
 from __future__ import annotations
