@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
@@ -25,6 +26,7 @@ class AverageCoins:
     at_bad: float
 
 
+@lru_cache(maxsize=8)
 def average_coins(plan: SamplingPlan) -> tuple[AverageCoins, ...]:
     """Bets that let one stop at will, the exact test of the same two lots, one sample
     stopped as soon as its answer is certain; computed exactly for the lot."""
