@@ -19,6 +19,7 @@ from lotscreen.money.limits import (
     sensitivity,
 )
 from lotscreen.money.offer import Offer, mean_bid, offer_of_bag, offer_of_coins
+from lotscreen.money.rate import belief_of_coins, belief_of_counts
 from lotscreen.money.stake import stake_at_melt
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.value import Rest
@@ -146,7 +147,8 @@ def _moved(
 
     def bid(own_spot: Spot, own_terms: Terms, apart: Bools | None) -> float:
         worths = coins_worth(composed(coins, own_terms, apart), table, findings, types)
-        return mean_bid(worths, own_spot, own_terms, rest)
+        belief = belief_of_coins(own_terms, [w.coins for w in worths])
+        return mean_bid(worths, belief, own_spot, own_terms, rest)
 
     moved = [(key, bid(s, t, fully)) for key, s, t in _otherwise(spot, terms)]
     rows = np.concatenate([own.rows for own in coins.values()])
@@ -198,13 +200,13 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
     rest = _rest(coin_type, max(bag.coins - bag.measured, 0), bag.net_g, bag.net_sd_g,
                  bag.departing)  # fmt: skip
     types = {coin_type.key: coin_type}
-    moved = tuple(
-        (key, offer_of_bag(rest, bag.measured, s, t).whole.bid)
-        for key, s, t in _otherwise(spot, terms)
-    )
     key, ounces = coin_type.key, bag.net_g * coin_type.fineness / TROY_OUNCE_G
     face = by_face({key: bag.coins}, types, spot, {key: ounces})
     offer = offer_of_bag(rest, bag.measured, spot, terms, by_face=face)
+    moved = tuple(
+        (case, mean_bid((), belief_of_counts(t, bag.measured, bag.departing), s, t, rest))
+        for case, s, t in _otherwise(spot, terms)
+    )
     at_stake = ((key, _stakes(coin_type, spot, terms)),)
     return FullOffer(coin_type.name, offer, (), (), {}, {key: coin_type.name}, bag,
                      rest.departing_g, moved, at_stake)  # fmt: skip

@@ -10,7 +10,14 @@ import numpy as np
 
 from lotscreen.money.rate import RateBelief, belief_of_coins, belief_of_counts
 from lotscreen.money.terms import Spot, Terms
-from lotscreen.money.value import FineMetal, Rest, fine_of_coins, fine_of_rest, together
+from lotscreen.money.value import (
+    FineMetal,
+    Rest,
+    fine_of_coins,
+    fine_of_rest,
+    mean_of_rest,
+    together,
+)
 from lotscreen.money.worth import CoinsWorth
 from lotscreen.records import Bools, Floats, SettingsError
 from lotscreen.words import say
@@ -119,16 +126,16 @@ def offer_of_bag(
 
 
 def mean_bid(
-    worths: Sequence[CoinsWorth], spot: Spot, terms: Terms, rest: Rest | None = None
-) -> float:
+    worths: Sequence[CoinsWorth], belief: RateBelief, spot: Spot, terms: Terms,
+    rest: Rest | None = None,
+) -> float:  # fmt: skip
     """The bid on the mean for all coins, without drawing cases."""
-    belief = belief_of_coins(terms, [w.coins for w in worths])
     total = -terms.fixed - terms.work
     for worth in worths:
         mean = float((worth.coins.at_rate(belief.mean) * worth.true_oz).sum())
         total += mean * spot.prices[worth.metal] * (1 - terms.spread(worth.metal))
     if rest is not None:
-        loose = fine_of_rest(rest, belief, 0.0).mean
+        loose = mean_of_rest(rest, belief)
         total += loose * spot.prices[rest.metal] * (1 - terms.spread(rest.metal))
     return total
 

@@ -51,11 +51,6 @@ class FineMetal:
         """Ounces that ``share`` of the cases stay below."""
         return float(np.quantile(self.draws, share))
 
-    def departing_within(self, low: float, high: float) -> tuple[float, float]:
-        """Numbers of departing coins at two shares of the cases."""
-        found = np.quantile(self.departing, [low, high], method="inverted_cdf")
-        return float(found[0]), float(found[1])
-
 
 def fine_of_coins(
     worths: Sequence[CoinsWorth], belief: RateBelief, shared_sd: float, left_in: Sequence[Bools]
@@ -130,11 +125,15 @@ def fine_of_rest(rest: Rest, belief: RateBelief, shared_sd: float) -> FineMetal:
     fineness = rest.fineness * (1 + shared_sd * _normal(_DRAWS, rng))
     good = np.maximum(net - departing * rest.departing_g, 0.0) * fineness
     draws = (good + departing * rest.departing_fine_g) / TROY_OUNCE_G
-    mean_odd = rest.confirmed + rest.coins * belief.mean
-    good_mean = max(rest.net_g - mean_odd * rest.departing_g, 0.0) * rest.fineness
-    mean = (good_mean + mean_odd * rest.departing_fine_g) / TROY_OUNCE_G
     claimed = rest.net_g * rest.fineness / TROY_OUNCE_G
-    return FineMetal(rest.metal, claimed, mean, draws, departing)
+    return FineMetal(rest.metal, claimed, mean_of_rest(rest, belief), draws, departing)
+
+
+def mean_of_rest(rest: Rest, belief: RateBelief) -> float:
+    """Mean fine metal, troy ounces, in coins weighed together; no case is drawn for it."""
+    odd = rest.confirmed + rest.coins * belief.mean
+    good = max(rest.net_g - odd * rest.departing_g, 0.0) * rest.fineness
+    return (good + odd * rest.departing_fine_g) / TROY_OUNCE_G
 
 
 def _normal(count: int, rng: np.random.Generator) -> Floats:
