@@ -12,16 +12,15 @@ from typing import Any
 
 import numpy as np
 
-from lotscreen.intake.cells import decimal_sign_of, number_cell, text_cell
+from lotscreen.intake.cells import decimal_sign_of
 from lotscreen.intake.grid import Sheet, cell_text
 from lotscreen.intake.readers import read_book
 from lotscreen.intake.vocabulary import is_missing
 from lotscreen.money.terms import Terms
 from lotscreen.records import InputError
-from lotscreen.second_tests.sheet import plain
+from lotscreen.second_tests.sheet import measure_cell, plain, possible_headers
 from lotscreen.words import say
 
-_ROWS_LOOKED_AT = 30
 _AN_HOUR = 60.0
 _PERCENT = 100.0
 
@@ -144,13 +143,7 @@ def _merged(rows: Sequence[LotListed]) -> LotListed:
 
 
 def _header(sheet: Sheet) -> tuple[int, dict[str, int]] | None:
-    roles = {word: role for role, words in _words()["roles"].items() for word in words}
-    for at, row in enumerate(sheet.rows[:_ROWS_LOOKED_AT]):
-        found: dict[str, int] = {}
-        for place, cell in enumerate(row):
-            role = roles.get(plain(cell_text(cell)))
-            if role is not None:
-                found.setdefault(role, place)
+    for at, found in possible_headers(sheet, _words()["roles"]):
         if "lot" in found and {"estimate", "low", "high"} & set(found):
             return at, found
     return None
@@ -197,10 +190,7 @@ def _lot(lot: str, cells: Mapping[str, object], where: _Where) -> LotListed:
 
 def _number(cell: object, role: str, where: _Where) -> float:
     """The number of a cell, NaN where it is empty; a currency behind it is no matter."""
-    if isinstance(cell, int | float) and not isinstance(cell, bool):
-        found = number_cell(float(cell), cell_text(cell))
-    else:
-        found = text_cell(cell_text(cell), where.sign)
+    found = measure_cell(cell, where.sign)
     if found.state == "missing":
         return float("nan")
     if found.state != "number":

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -91,15 +91,24 @@ def results_of_book(book: Book) -> ResultSheet:
     return ResultSheet(book.name, book.digest, tuple(results), tuple(not_taken))
 
 
-def _header(sheet: Sheet) -> tuple[int, dict[str, int]] | None:
-    """The header's row (from 0) and each role's column; None where no row is one."""
-    roles = {word: role for role, words in _words()["roles"].items() for word in words}
+def possible_headers(
+    sheet: Sheet, words_of_roles: Mapping[str, Sequence[str]]
+) -> Iterator[tuple[int, dict[str, int]]]:
+    """Each of the first rows (from 0) with the column of every role that its words name,
+    the first column where two do."""
+    roles = {word: role for role, words in words_of_roles.items() for word in words}
     for at, row in enumerate(sheet.rows[:_ROWS_LOOKED_AT]):
         found: dict[str, int] = {}
         for place, cell in enumerate(row):
-            role = roles.get(plain(cell_text(cell))) if isinstance(cell, str) else None
+            role = roles.get(plain(cell_text(cell)))
             if role is not None:
                 found.setdefault(role, place)
+        yield at, found
+
+
+def _header(sheet: Sheet) -> tuple[int, dict[str, int]] | None:
+    """The header's row (from 0) and each role's column; None where no row is one."""
+    for at, found in possible_headers(sheet, _words()["roles"]):
         if "coin" not in found and "group" not in found and "position" in found:
             found["coin"] = found.pop("position")  # "no" alone is the coin's number
         if {"test", "value"} <= set(found) and {"coin", "position"} & set(found):
@@ -183,7 +192,7 @@ def _value(
             return np.nan, word, "", 1.0
     if test == MAGNET:
         raise _RowError("value", say("second_tests.error.answer", value=raw, known="yes, weak, no"))
-    cell = _as_cell(_cell(row, places, "value"), sign)
+    cell = measure_cell(_cell(row, places, "value"), sign)
     if cell.state != "number" or cell.doubt not in ("", "words_behind"):
         raise _RowError("value", say("second_tests.error.number", value=raw))
     typed = _text(row, places, "unit") or _behind(raw)
@@ -191,7 +200,8 @@ def _value(
     return cell.value * factor, "", unit, factor
 
 
-def _as_cell(cell: object, sign: str) -> Cell:
+def measure_cell(cell: object, sign: str) -> Cell:
+    """The cell of a measure, as a program stored it or as text with that decimal sign."""
     if isinstance(cell, int | float) and not isinstance(cell, bool):
         return number_cell(float(cell), cell_text(cell))
     return text_cell(cell_text(cell), sign)
@@ -234,7 +244,7 @@ def _number(row: Sequence[object], places: Mapping[str, int], role: str, sign: s
     raw = _text(row, places, role)
     if not raw:
         return np.nan
-    cell = _as_cell(_cell(row, places, role), sign)
+    cell = measure_cell(_cell(row, places, role), sign)
     if cell.state != "number":
         raise _RowError(role, say("second_tests.error.number", value=raw))
     return cell.value
