@@ -28,7 +28,9 @@ from lotscreen.words import say
 if TYPE_CHECKING:
     from lotscreen.cli.screened import Screened
     from lotscreen.money.next_tests import NextTests
+    from lotscreen.money.stake import Stake
     from lotscreen.money.terms import Spot, Terms
+    from lotscreen.money.triage import Triage
     from lotscreen.report.next_text import Answer
     from lotscreen.second_tests.explained import Explained
 
@@ -102,58 +104,64 @@ def next_command(
         from lotscreen.report.next_text import next_figures, next_text
 
         own_spot = spot_of_texts(tuple(spot), currency, at, "mid") if spot else None
-        answer, not_taken = _answer(asked, wanted, own_spot, load_terms(terms, {}))
+        answer = _answer(asked, wanted, own_spot, load_terms(terms, {}))
         emit(next_figures(answer) if as_json else next_text(answer))
-        if not_taken:
+        if answer.not_taken:
             raise typer.Exit(ExitCode.DONE_WITH_DOUBTS)
 
 
-def _answer(
-    asked: Asked, wanted: _Wanted, spot: Spot | None, terms: Terms
-) -> tuple[Answer, tuple[str, ...]]:
-    from lotscreen.money.rate import belief_of_coins
-    from lotscreen.money.triage import read_lots, triage
+def _answer(asked: Asked, wanted: _Wanted, spot: Spot | None, terms: Terms) -> Answer:
     from lotscreen.report.next_text import Answer
 
     got = screened(asked) if asked.sheets else None
-    doubt, done = terms.doubt, frozenset[str]()
-    coins = None
-    if got is not None:
-        screening = got.screening
-        weighed = screening.table.weight_n > 0
-        done = frozenset(str(name) for name in screening.table.lot[weighed] if name)
-        if got.lot.coins:
-            doubt = belief_of_coins(terms, tuple(got.lot.coins.values())).mean
-        if wanted.sells_for is not None:
-            coins = _at_price(got, wanted, wanted.sells_for, terms)
-        elif spot is not None:
-            coins = _at_melt(got, wanted, spot, terms)
     lots = None
     if wanted.lots is not None:
-        lots = triage(read_lots(wanted.lots), terms, doubt, wanted.minutes, done)
-    places = () if got is None else places_of(got.screening)
-    not_taken = () if got is None else got.not_taken
-    return (
-        Answer(
-            coins,
-            lots,
-            tuple(places),
-            spot,
-            terms,
-            wanted.minutes,
-            wanted.most,
-            not_taken,
-            wanted.sells_for,
-        ),
-        not_taken,
+        lots = _next_lots(wanted.lots, got, wanted.minutes, terms)
+    return Answer(
+        coins=None if got is None else _next_tests(got, wanted, spot, terms),
+        lots=lots,
+        places=() if got is None else tuple(places_of(got.screening)),
+        spot=spot,
+        terms=terms,
+        minutes=wanted.minutes,
+        most=wanted.most,
+        not_taken=() if got is None else got.not_taken,
+        sells_for=wanted.sells_for,
     )
 
 
-def _at_melt(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTests:
+def _next_lots(listed: Path, got: Screened | None, minutes: float | None, terms: Terms) -> Triage:
+    """The lots to measure; what was screened says which are done, and the doubt of others."""
+    from lotscreen.money.rate import belief_of_coins
+    from lotscreen.money.triage import read_lots, triage
+
+    doubt, done = terms.doubt, frozenset[str]()
+    if got is not None:
+        table = got.screening.table
+        done = frozenset(str(name) for name in table.lot[table.weight_n > 0] if name)
+        if got.lot.coins:
+            doubt = belief_of_coins(terms, tuple(got.lot.coins.values())).mean
+    return triage(read_lots(listed), terms, doubt, minutes, done)
+
+
+def _next_tests(
+    got: Screened, wanted: _Wanted, spot: Spot | None, terms: Terms
+) -> NextTests | None:
+    """Each coin at the price that it should sell for, or at melt; None where neither is said."""
     from lotscreen.money.full_offer import kinds_named
     from lotscreen.money.next_tests import next_tests
+
+    if wanted.sells_for is not None:
+        stakes = _at_price(got, wanted.sells_for, terms)
+    elif spot is not None:
+        stakes = _at_melt(got, spot, terms)
+    else:
+        return None
+    return next_tests(stakes, terms, kinds_named(wanted.have), wanted.minutes)
+
+
+def _at_melt(got: Screened, spot: Spot, terms: Terms) -> list[Stake]:
     from lotscreen.money.offer import priced
-    from lotscreen.money.rate import belief_of_coins
     from lotscreen.money.stake import stake_at_melt
     from lotscreen.money.worth import coins_worth
 
@@ -161,23 +169,17 @@ def _at_melt(got: Screened, wanted: _Wanted, spot: Spot, terms: Terms) -> NextTe
     types = {key: own.coin_type for key, own in screening.fit.types.items()}
     worths = coins_worth(_composed(got, terms), screening.table, screening.findings, types)
     priced(spot, [w.metal for w in worths])
-    rate = belief_of_coins(terms, [w.coins for w in worths]).mean
-    stakes = [stake_at_melt(w, spot, terms) for w in worths]
-    return next_tests(stakes, rate, terms, kinds_named(wanted.have), wanted.minutes)
+    return [stake_at_melt(w, spot, terms) for w in worths]
 
 
-def _at_price(got: Screened, wanted: _Wanted, price: float, terms: Terms) -> NextTests:
-    """Each coin at the price that it should sell for."""
-    from lotscreen.money.full_offer import kinds_named
-    from lotscreen.money.next_tests import next_tests
-    from lotscreen.money.rate import belief_of_coins
+def _at_price(got: Screened, price: float, terms: Terms) -> list[Stake]:
     from lotscreen.money.stake import stake_at_price
 
-    left = _composed(got, terms)
-    rate = belief_of_coins(terms, list(left.values())).mean
-    types = {key: own.coin_type for key, own in got.screening.fit.types.items()}
-    stakes = [stake_at_price(own, types[key], price, terms) for key, own in left.items()]
-    return next_tests(stakes, rate, terms, kinds_named(wanted.have), wanted.minutes)
+    types = got.screening.fit.types
+    return [
+        stake_at_price(own, types[key].coin_type, price, terms)
+        for key, own in _composed(got, terms).items()
+    ]
 
 
 def _composed(got: Screened, terms: Terms) -> dict[str, Explained]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lotscreen.money.limits import PAY, TEST, Advice, advice
+from lotscreen.money.rate import belief_of_coins
 from lotscreen.money.stake import Stake
 from lotscreen.money.terms import Terms
 from lotscreen.second_tests.results import KindOfTest, kind_of_test
@@ -44,30 +45,28 @@ class NextTests:
 
 
 def next_tests(
-    stakes: Sequence[Stake], rate: float, terms: Terms, kinds: Sequence[KindOfTest],
+    stakes: Sequence[Stake], terms: Terms, kinds: Sequence[KindOfTest],
     minutes: float | None = None,
 ) -> NextTests:  # fmt: skip
-    """Tests by gain a minute; ``minutes`` at hand (None: as many as are worth it)."""
+    """Tests by gain a minute; ``minutes`` at hand (None: as many as are worth it). The rate
+    of departing coins is that of all coins at stake."""
+    rate = belief_of_coins(terms, [stake.coins for stake in stakes]).mean
     found: list[NextTest] = []
-    loss = {"all": 0.0, "tested": 0.0}
-    left: dict[int, float] = {}
+    loss: dict[int, float] = {}
     for stake in stakes:
         advised = advice(stake, rate, terms, kinds)
         losses = stake.loss_if_accepted(rate)
         for place, row in enumerate(stake.coins.rows.tolist()):
-            otherwise = advised.otherwise[place]
-            own_loss = float(losses[place]) if otherwise == PAY else 0.0
-            loss["all"] += own_loss
-            left[row] = own_loss
+            loss[row] = float(losses[place]) if advised.otherwise[place] == PAY else 0.0
             if advised.advised[place] == TEST:
                 found.append(_next(advised, place, row))
     found.sort(key=lambda t: (-round(t.gain / max(t.minutes, 0.1), 9), t.row))
-    planned = _fitting(found, minutes)
+    planned = how_many_fit([t.minutes for t in found], minutes)
     chosen = found[:planned]
-    loss["tested"] = sum(left[t.row] for t in chosen)
+    now, tested = sum(loss.values(), 0.0), sum(loss[t.row] for t in chosen)
     return NextTests(
         tuple(found), planned, sum(t.minutes for t in chosen), sum(t.gain for t in chosen),
-        loss["all"], loss["all"] - loss["tested"], sum(len(s.coins.rows) for s in stakes),
+        now, now - tested, sum(len(s.coins.rows) for s in stakes),
     )  # fmt: skip
 
 
@@ -79,9 +78,10 @@ def _next(advised: Advice, place: int, row: int) -> NextTest:
     )  # fmt: skip
 
 
-def _fitting(tests: Sequence[NextTest], minutes: float | None) -> int:
-    """How many of the tests, in their order, find room in the minutes."""
+def how_many_fit(needed: Sequence[float], minutes: float | None) -> int:
+    """How many things that need so many minutes each, in their order, find room in
+    ``minutes`` (None: all)."""
     if minutes is None:
-        return len(tests)
-    used = np.cumsum([t.minutes for t in tests])
+        return len(needed)
+    used = np.cumsum(needed)
     return int(np.searchsorted(used, minutes + 1e-9, side="right"))

@@ -16,6 +16,7 @@ from lotscreen.intake.cells import decimal_sign_of
 from lotscreen.intake.grid import Sheet, cell_text
 from lotscreen.intake.readers import read_book
 from lotscreen.intake.vocabulary import is_missing
+from lotscreen.money.next_tests import how_many_fit
 from lotscreen.money.terms import Terms
 from lotscreen.records import InputError
 from lotscreen.second_tests.sheet import measure_cell, plain, possible_headers
@@ -80,12 +81,8 @@ def triage(
     lots.sort(key=lambda lot: (-round(lot.a_minute, 9), lot.lot))
     worth = [lot for lot in lots if lot.worth_it]
     ordered = [*worth, *(lot for lot in lots if not lot.worth_it)]
-    planned = 0
-    used = 0.0
-    for lot in worth:
-        if minutes is not None and used + lot.minutes > minutes + 1e-9:
-            break
-        planned, used = planned + 1, used + lot.minutes
+    planned = how_many_fit([lot.minutes for lot in worth], minutes)
+    used = sum((lot.minutes for lot in worth[:planned]), 0.0)
     now = sum(lot.at_risk for lot in lots)
     after = now - sum(lot.at_risk for lot in ordered[:planned])
     return Triage(tuple(ordered), planned, used, now, after)
