@@ -76,7 +76,7 @@ def _text(found: Screened) -> str:
             reason=findings.reason[coin.row],
         )
         lines += ["", *wrap(head)]
-        lines += [line for said in coin_sentences(coin) for line in wrap("  " + said)]
+        lines += [line for said in coin_sentences(coin) for line in wrap(said)]
     if not found.lot.tested:
         lines += wrap(phrase("second_tests.says.none"))
     lines += [

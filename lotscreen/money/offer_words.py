@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 
 from lotscreen.money.economics import Stakes
 from lotscreen.money.limits import PAY, REFUSE, TEST, Advice, Limits
 from lotscreen.money.offer import Bid, Offer
-from lotscreen.money.terms import Spot
+from lotscreen.money.terms import OF_OFFER, Spot, Terms, told_terms
 from lotscreen.words import phrase, say
 
 _PERCENT = 100.0
@@ -26,12 +27,20 @@ def spot_in_words(spot: Spot) -> str:
         say("money.offer.price", metal=metal, price=amount(price), currency=spot.currency)
         for metal, price in spot.prices.items()
     )
-    return say("money.offer.spot", prices=prices, side=spot.side, at=when(spot))
+    return say("money.offer.spot", prices=prices, side=spot.side, at=when(spot.at))
 
 
-def when(spot: Spot) -> str:
-    """The time of the spot."""
-    return spot.at.isoformat(sep=" ", timespec="minutes")
+def when(moment: dt.datetime) -> str:
+    """A time to the minute, with its offset where it has one."""
+    return moment.isoformat(sep=" ", timespec="minutes")
+
+
+def terms_in_words(terms: Terms, names: Sequence[str] = OF_OFFER) -> tuple[str, ...]:
+    """Each of the terms with unit and source."""
+    return tuple(
+        say("money.offer.term", says=says, value=value, unit=unit, source=source)
+        for says, value, unit, source in told_terms(terms, names)
+    )
 
 
 def ways(offer: Offer) -> tuple[tuple[str, Bid], ...]:
@@ -63,7 +72,7 @@ def offer_sentences(offer: Offer) -> tuple[str, ...]:
     """What lies behind the bid, most important first."""
     bid, currency = offer.whole, offer.spot.currency
     said = [
-        say("money.offer.until", until=offer.until.isoformat(sep=" ", timespec="minutes")),
+        say("money.offer.until", until=when(offer.until)),
         *_fine(bid),
         say("money.offer.departing", mean=bid.departing[0], low=bid.departing[1],
             high=bid.departing[2], rate=_PERCENT * offer.rate),
@@ -120,12 +129,18 @@ def moved_sentences(moved: Sequence[tuple[str, float]], currency: str) -> tuple[
     return (say("money.offer.moved", cases=cases, currency=currency),)
 
 
-def advice_sentences(advices: Sequence[Advice]) -> tuple[str, ...]:
+def advised_counts(advices: Sequence[Advice]) -> dict[str, int]:
     """How many coins the user's money would pay, test or refuse."""
     counts = dict.fromkeys((PAY, TEST, REFUSE), 0)
     for own in advices:
         for kind in own.advised:
             counts[kind] += 1
+    return counts
+
+
+def advice_sentences(advices: Sequence[Advice]) -> tuple[str, ...]:
+    """The same in words."""
+    counts = advised_counts(advices)
     return (say("money.advice.counts", pay=counts[PAY], test=counts[TEST],
                 refuse=counts[REFUSE]),)  # fmt: skip
 

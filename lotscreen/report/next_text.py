@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from lotscreen.money.offer_words import amount, spot_in_words
-from lotscreen.money.terms import OF_LOTS, OF_NEXT, OF_SALE, told_terms
+from lotscreen.money.offer_words import amount, spot_in_words, terms_in_words
+from lotscreen.money.terms import OF_LOTS, OF_NEXT, OF_SALE
 from lotscreen.report.screen_lines import wrap
 from lotscreen.words import phrase, say
 
@@ -54,10 +54,7 @@ def next_text(answer: Answer) -> str:
         OF_LOTS if answer.lots is not None else ()
     )
     sentences += ["", phrase("money.offer.assumed")]
-    for says, value, unit, source in told_terms(answer.terms, names):
-        sentences.append(
-            "  " + say("money.offer.term", says=says, value=value, unit=unit, source=source)
-        )
+    sentences += terms_in_words(answer.terms, names)
     if answer.coins is not None:
         sentences += ["", phrase("second_tests.says.assumed")]
     sentences += ["", phrase("money.next.close")]

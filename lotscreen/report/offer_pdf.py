@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lotscreen.money.offer_words import spot_in_words, step_rows, ways
+from lotscreen.money.offer_words import spot_in_words, step_rows, ways, when
 from lotscreen.money.terms import told_terms
 from lotscreen.records import OutputError
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table, Together
@@ -29,7 +29,7 @@ def write_offer_pdf(found: FullOffer, version: str, path: Path) -> None:
         "title": printable(say("money.page.title", what=found.what)),
         "description": phrase("money.page.description"),
         "running_head": say("money.page.head", version=version),
-        "footer": say("money.page.foot", until=_until(found)),
+        "footer": say("money.page.foot", until=when(found.offer.until)),
         "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
         "end": phrase("report.end"),
     }
@@ -48,7 +48,7 @@ def offer_blocks(found: FullOffer) -> list[Block]:
         Heading(say("money.page.title", what=found.what), level=1, new_page=True),
         Paragraph(
             say("money.page.lead", bid=f"{bid.bid:,.0f}", bad=f"{bid.bid_bad:,.0f}",
-                currency=offer.spot.currency, until=_until(found)),
+                currency=offer.spot.currency, until=when(found.offer.until)),
             "lead",
         ),
         Paragraph(phrase("money.offer.not_advice"), "alert"),
@@ -61,10 +61,6 @@ def offer_blocks(found: FullOffer) -> list[Block]:
         Items(behind(found)),
         *_terms(found),
     ]  # fmt: skip
-
-
-def _until(found: FullOffer) -> str:
-    return found.offer.until.isoformat(sep=" ", timespec="minutes")
 
 
 def _steps(found: FullOffer) -> Table:

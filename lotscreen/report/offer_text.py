@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from lotscreen.money.offer_words import (
     advice_sentences,
+    advised_counts,
     limits_sentences,
     moved_sentences,
     offer_sentences,
     spot_in_words,
     stakes_sentences,
     step_rows,
+    terms_in_words,
     ways,
     when,
 )
@@ -42,8 +44,8 @@ def offer_text(found: FullOffer, not_taken: Sequence[str]) -> str:
     for sentence in [*behind(found), *not_taken]:
         lines += wrap(sentence)
     lines += ["", phrase("money.offer.assumed")]
-    for term in terms_in_words(found):
-        lines += wrap("  " + term)
+    for term in terms_in_words(offer.terms):
+        lines += wrap(term)
     return "\n".join([*lines, "", *wrap(phrase("money.offer.not_advice"))]) + "\n"
 
 
@@ -69,14 +71,6 @@ def _loose(found: FullOffer) -> int:
     return found.offer.whole.coins - measured
 
 
-def terms_in_words(found: FullOffer) -> tuple[str, ...]:
-    """Every term with unit and source."""
-    return tuple(
-        say("money.offer.term", says=says, value=value, unit=unit, source=source)
-        for says, value, unit, source in told_terms(found.offer.terms)
-    )
-
-
 def _steps(found: FullOffer) -> list[str]:
     names = [name for name, _ in ways(found.offer)]
     heads = (phrase("money.offer.mean"), phrase("money.offer.bad_case"))
@@ -99,8 +93,8 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
         "schema": SCHEMA,
         "what": found.what,
         "spot": {"prices": dict(offer.spot.prices), "currency": offer.spot.currency,
-                 "at": when(offer.spot), "side": offer.spot.side},
-        "until": offer.until.isoformat(sep=" ", timespec="minutes"),
+                 "at": when(offer.spot.at), "side": offer.spot.side},
+        "until": when(offer.until),
         "bids": [{"way": name, **_bid(bid)} for name, bid in ways(offer)],
         "set_aside": offer.set_aside,
         "not_valued": offer.not_valued,
@@ -115,7 +109,7 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
              "test": own.test, "cost_of_test": _money(own.cost), "keeps": _round(own.keeps)}
             for own in found.limits
         ],
-        "advised": _counts(found),
+        "advised": advised_counts(found.advices),
         "stakes": [
             {"type": key, "paid": _money(own.paid), "margin": _money(own.margin),
              "eats": _round(own.eats), "threshold": _round(own.threshold)}
@@ -126,14 +120,6 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
         "terms": [list(term) for term in told_terms(offer.terms)],
         "said": [*behind(found), phrase("money.offer.not_advice")],
     }  # fmt: skip
-
-
-def _counts(found: FullOffer) -> dict[str, int]:
-    counts = {"pay": 0, "test": 0, "refuse": 0}
-    for own in found.advices:
-        for kind in own.advised:
-            counts[kind] += 1
-    return counts
 
 
 def _bid(bid: Bid) -> dict[str, Any]:
