@@ -8,7 +8,7 @@ the readings say something of it: at the right size each metal has a weight of i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -107,11 +107,7 @@ def _each_alone(points: PointTable) -> PointTable:
     """The points, each as a mechanism of its own; log_prior stays its share."""
     count = len(points.mechanism)
     own = np.arange(count, dtype=np.int64)
-    return PointTable(
-        own, points.log_prior, points.weight, points.diameter, points.thickness,
-        points.more_wear, points.weight_sd, points.diameter_sd_mm, points.thickness_sd_mm,
-        points.out_of_round_mm, own, np.ones(count, dtype=np.int64),
-    )  # fmt: skip
+    return replace(points, mechanism=own, starts=own, sizes=np.ones(count, dtype=np.int64))
 
 
 def _of_point(
@@ -181,7 +177,4 @@ def _pitched(
     across = float(points.diameter[place])
     thick = float(points.weight[place]) / (relative * across**2)
     speed = np.sqrt(metal.stiffness_gpa / own.stiffness_gpa / relative)
-    return Hypothesis(
-        hypothesis.mechanism, metal, hypothesis.body, float(thick / across**2 * speed),
-        hypothesis.keeps, hypothesis.plated, hypothesis.other_type,
-    )  # fmt: skip
+    return replace(hypothesis, pitch=float(thick / across**2 * speed))
