@@ -59,7 +59,11 @@ def test_a_forty_per_cent_half_paid_as_ninety_loses_three_fifths_of_the_price() 
 
 
 def test_a_tare_left_in_costs_its_weight_in_silver() -> None:
-    money = worked_bid.BAG_TARE_G * (HALF.fineness or 0) * SPOT.per_g("silver")
+    def melt(net_g: float) -> float:
+        bag = BagAsked(worked_bid.COINS, net_g, worked_bid.NET_SD_G, 0, 0)
+        return full_offer_of_bag(HALF, bag, SPOT, Terms()).offer.whole.melt
+
+    money = melt(worked_bid.NET_G + worked_bid.BAG_TARE_G) - melt(worked_bid.NET_G)
     assert round(money) == worked_bid.BAG_TARE_MONEY
 
 

@@ -42,14 +42,12 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The coins of one type: chance of departing (n,), expected result of paying now (n,)
-    in money, the test that is worth most for each ('' none), what it gains after its cost
-    (n,), its cost, the disposition advised (pay, test or refuse), and what is sensible
-    without a test."""
+    """The coins of one type: chance of departing (n,), in money what the test that is worth
+    most for each gains after its cost (n,), that test ('' none), its cost, the disposition
+    advised (pay, test or refuse), and what is sensible without a test."""
 
     type_key: str
     departing: Floats
-    paying: Floats
     gain: Floats
     test: tuple[str, ...]
     cost: Floats
@@ -87,8 +85,7 @@ def advice(stake: Stake, rate: float, terms: Terms, kinds: Sequence[KindOfTest])
     otherwise = tuple(np.where(paying >= refusing, PAY, REFUSE).tolist())
     advised = tuple(TEST if key else o for key, o in zip(best, otherwise, strict=True))
     departing = probability[:, stake.coins.departing].sum(axis=1)
-    return Advice(stake.coin_type.key, departing, paying, gain, tuple(best), cost, advised,
-                  otherwise)  # fmt: skip
+    return Advice(stake.coin_type.key, departing, gain, tuple(best), cost, advised, otherwise)
 
 
 def limits(worth: CoinsWorth, spot: Spot, terms: Terms, kinds: Sequence[KindOfTest]) -> Limits:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
-from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import SettingsError
 from lotscreen.words import say
 
@@ -27,10 +26,6 @@ class Spot:
     currency: str
     at: dt.datetime
     side: str = "mid"
-
-    def per_g(self, metal: str) -> float:
-        """Price of a gram of fine ``metal``; 0 where none was typed in."""
-        return self.prices.get(metal, 0.0) / TROY_OUNCE_G
 
     def until(self, minutes: float) -> dt.datetime:
         """When an offer of this spot that holds for ``minutes`` ends."""

@@ -31,6 +31,7 @@ from lotscreen.money.rate import belief_of_coins
 from lotscreen.money.stake import stake_at_melt
 from lotscreen.money.terms import Terms, spot_of_texts
 from lotscreen.money.worth import CoinsWorth, coins_worth
+from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import Findings, Intake, ItemTable
 from lotscreen.screening import screen
 from lotscreen.second_tests.explained import Explained, explained
@@ -50,7 +51,7 @@ LOTS, COINS = 1000, 60
 FIXED_LIMITS = (0.02, 0.03, 0.05, 0.08)
 SPOT = spot_of_texts(("silver=30",), "USD", "2026-03-02 14:05", "mid")
 TERMS = Terms(wage=10.0)
-PRICE_G = SPOT.per_g("silver")
+PRICE_G = SPOT.prices["silver"] / TROY_OUNCE_G
 
 # What a kind is of: fine silver, density, tone against a sound coin; handbooks, from memory.
 KINDS: dict[str, tuple[float, float, float]] = {
