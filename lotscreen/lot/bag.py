@@ -20,7 +20,7 @@ silver coins below the dollar (common practice, no source)."""
 OUNCES_AS_STRUCK = 723.0
 """The same for coins as struck, rounded (common practice; 723.39 by the standard)."""
 
-_FACE_OF_RECKONING = 1000.0
+FACE_OF_RECKONING = 1000.0
 _MOST_LOSS = 0.3
 _MOST_COINS = 1_000_000
 _OVERWEIGHT = 0.02
@@ -216,14 +216,22 @@ def ounces(weighing: BagWeighing) -> Ounces | None:
     dollars = dollars_of(coin_type)
     if dollars is None or weighing.count is None:
         return Ounces(fine, None, None, None, None)
-    struck = coin_type.weight_g * coin_type.fineness / TROY_OUNCE_G / dollars
     face = dollars * weighing.count
-    if abs(struck * _FACE_OF_RECKONING - OUNCES_AS_STRUCK) > 1.0:
+    if not reckoned_by_face(coin_type, dollars):
         return Ounces(fine, face, None, None, None)
-    thousands = face / _FACE_OF_RECKONING
+    thousands = face / FACE_OF_RECKONING
     return Ounces(
         fine, face, OUNCES_WORN * thousands, OUNCES_AS_STRUCK * thousands, fine / thousands
     )
+
+
+def reckoned_by_face(coin_type: CoinType, dollars: float) -> bool:
+    """Whether the two reckonings by face are for coins of a type, ``dollars`` each: as struck,
+    they hold as many ounces for 1,000 dollars to within one."""
+    if coin_type.fineness is None:
+        return False
+    struck = coin_type.weight_g * coin_type.fineness / TROY_OUNCE_G / dollars
+    return abs(struck * FACE_OF_RECKONING - OUNCES_AS_STRUCK) <= 1.0
 
 
 def dollars_of(coin_type: CoinType) -> float | None:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from lotscreen.lot.bag import OUNCES_AS_STRUCK, OUNCES_WORN, dollars_of
+from lotscreen.lot.bag import (
+    FACE_OF_RECKONING,
+    OUNCES_AS_STRUCK,
+    OUNCES_WORN,
+    dollars_of,
+    reckoned_by_face,
+)
 from lotscreen.money.offer import ByFace
 from lotscreen.money.terms import Spot
-from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.standards import CoinType
-
-_PER = 1000.0
-_OFF = 1.0  # ounces for 1,000 dollars
 
 
 def by_face(
@@ -24,19 +26,14 @@ def by_face(
     face, coins, weighed = 0.0, 0, 0.0
     for key, count in counts.items():
         dollars = dollars_of(types[key])
-        if dollars is not None and _reckoned(types[key], dollars):
+        if dollars is not None and reckoned_by_face(types[key], dollars):
             face += dollars * count
             coins += count
             weighed += ounces[key]
     if not coins or "silver" not in spot.prices:
         return None
     price = spot.prices["silver"]
-    worn, struck = (price * face / _PER * per for per in (OUNCES_WORN, OUNCES_AS_STRUCK))
+    worn, struck = (
+        price * face / FACE_OF_RECKONING * per for per in (OUNCES_WORN, OUNCES_AS_STRUCK)
+    )
     return ByFace(coins, face, worn, struck, weighed * price)
-
-
-def _reckoned(coin_type: CoinType, dollars: float) -> bool:
-    if coin_type.fine_metal != "silver" or coin_type.fineness is None:
-        return False
-    struck = coin_type.weight_g * coin_type.fineness / TROY_OUNCE_G / dollars * _PER
-    return abs(struck - OUNCES_AS_STRUCK) <= _OFF
