@@ -53,9 +53,9 @@ def _draw_step(area: Area, place: int, step: Step, floor: float) -> None:
                       edgecolor=INK)
         )  # fmt: skip
     shown = max(step.left, step.left + step.off)
-    text = whole((step.left if ends else -step.off) + 0.0)
+    text = whole(round(step.left if ends else -step.off))
     area.text(place - 0.5 * _HALF, shown, text, ha="center", va="bottom", fontsize=7)
-    bad_text = whole((step.left_bad if ends else -step.off_bad) + 0.0)
+    bad_text = whole(round(step.left_bad if ends else -step.off_bad))
     below = min(step.left_bad, step.left_bad + step.off_bad)
     if step.key == "bid":
         area.text(place + 0.5 * _HALF, step.left_bad, bad_text, ha="center", va="bottom",
