@@ -11,6 +11,7 @@ import typer
 from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.cli.money_options import AtHand, Currency, SpotAt, TermsFile
 from lotscreen.cli.screened import Asked, places_of, screened
 from lotscreen.cli.sheet_options import (
     AsJson,
@@ -53,10 +54,8 @@ def next_command(
     spot: Annotated[
         list[str] | None, typer.Option("--spot", metavar="METAL=PRICE", help=say("money.cli.spot"))
     ] = None,
-    currency: Annotated[
-        str, typer.Option("--currency", metavar="CODE", help=say("money.cli.currency"))
-    ] = "",
-    at: Annotated[str, typer.Option("--at", metavar="TIME", help=say("money.cli.at"))] = "",
+    currency: Currency = "",
+    at: SpotAt = "",
     lots: Annotated[
         Path | None, typer.Option("--lots", metavar="FILE", help=say("money.cli.lots"))
     ] = None,
@@ -68,12 +67,8 @@ def next_command(
         float | None,
         typer.Option("--sells-for", metavar="AMOUNT", min=0, help=say("money.cli.sells_for")),
     ] = None,
-    have: Annotated[
-        list[str] | None, typer.Option("--have", metavar="TEST", help=say("money.cli.have"))
-    ] = None,
-    terms: Annotated[
-        Path | None, typer.Option("--terms", metavar="FILE", help=say("money.cli.terms"))
-    ] = None,
+    have: AtHand = None,
+    terms: TermsFile = None,
     most: Annotated[
         int, typer.Option("--most", metavar="N", min=1, help=say("money.cli.most"))
     ] = 15,

@@ -12,6 +12,7 @@ from lotscreen import __version__
 from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.cli.money_options import AtHand, Currency, SpotAt, TermsFile
 from lotscreen.cli.screened import Asked, screened
 from lotscreen.cli.sheet_options import (
     AsJson,
@@ -47,10 +48,8 @@ def offer_command(
     spot: Annotated[
         list[str], typer.Option("--spot", metavar="METAL=PRICE", help=say("money.cli.spot"))
     ],
-    currency: Annotated[
-        str, typer.Option("--currency", metavar="CODE", help=say("money.cli.currency"))
-    ],
-    at: Annotated[str, typer.Option("--at", metavar="TIME", help=say("money.cli.at"))],
+    currency: Currency,
+    at: SpotAt,
     sheets: Annotated[
         list[Path] | None, typer.Argument(metavar="[SHEET...]", help=say("cli.screen.sheets"))
     ] = None,
@@ -69,12 +68,8 @@ def offer_command(
     valid: Annotated[
         float | None, typer.Option("--valid", metavar="MINUTES", help=say("money.cli.valid"))
     ] = None,
-    terms: Annotated[
-        Path | None, typer.Option("--terms", metavar="FILE", help=say("money.cli.terms"))
-    ] = None,
-    have: Annotated[
-        list[str] | None, typer.Option("--have", metavar="TEST", help=say("money.cli.have"))
-    ] = None,
+    terms: TermsFile = None,
+    have: AtHand = None,
     types: Annotated[
         list[str] | None, typer.Option("--type", metavar="TYPE", help=say("money.cli.type"))
     ] = None,
