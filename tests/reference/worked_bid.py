@@ -1,7 +1,9 @@
 """Worked by hand with statute weights at example prices (silver 30, gold 2 400 an ounce).
 
 Half dollar: 12.5 g of .900 (Act of 12 February 1873, 17 Stat. 424, s. 15). Sovereign: 7.98805 g
-of 22 carats (Coinage Act 1870, schedule). Figures as printed by the hand calculation, rounded.
+of 22 carats (Coinage Act 1870, schedule). 40 % half dollar: 11.5 g of .400 (Coinage Act of
+1965, Public Law 89-81, from memory). Melt by face at 715 ounces for 1 000 dollars: common practice,
+no source. Spreads are assumed. Figures as printed by the hand calculation, rounded.
 """
 
 SILVER, GOLD = 30.0, 2400.0
@@ -13,7 +15,7 @@ SOVEREIGNS_LOST_PER_PERCENT = 1107  # of 200
 BAG_TARE_G, BAG_TARE_MONEY = 80.0, 69
 FORTY_PERCENT_OUNCES, NINETY_PERCENT_OUNCES = 0.1479, 0.3617
 FORTY_PERCENT_LOST = 0.59  # of the price, where a 40 % half is paid as 90 %
-KEPT_BY_800 = 7 / 8  # of the melt of .900, about
+KEPT_BY_800 = 7 / 8  # of the melt of .900, about: .8/.9 x 10.15/10.31 (densities from memory)
 
 # The highest bid for 2 000 halves: net 24 690 g (sd 5), 150 measured, one confirmed base metal,
 # prior beta (1/2, 49 1/2), spread 5 %, fixed 150, work 300. By simulation, so that the last
