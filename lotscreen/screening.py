@@ -139,7 +139,7 @@ def screen(
     table = summarise(intake.items, intake.readings, instruments)
     marks = [str(m) for m in intake.items["mint_mark"]]
     table = with_types(table, standards, marks)
-    table = with_failed_checks(table, checks, weighed_anew(intake))
+    table = with_failed_checks(table, checks, weighed_anew(intake.readings))
     fitted = fit(table, standards, settings, seed, start, belief)
     tell(say("screening.judging"))
     findings = _judged(table, fitted, checks, settings)

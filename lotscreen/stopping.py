@@ -13,6 +13,7 @@ from lotscreen.evidence import judge
 from lotscreen.evidence.suspension import with_failed_checks
 from lotscreen.instruments import check_readings, instruments_of, scale_belief
 from lotscreen.intake import ReadOptions
+from lotscreen.intake.corrections import weighed_anew
 from lotscreen.lot.what_is_seen import SeenKind, what_is_seen
 from lotscreen.one_thread import one_thread
 from lotscreen.records import (
@@ -186,7 +187,8 @@ def _fitted(
     marks = [str(m) for m in intake.items["mint_mark"]]
     # a frozen fit brings its own standards: those on file are not read then
     known = frozen.standards if frozen is not None else standards or load_standards()
-    table = with_failed_checks(with_types(table, known, marks), checks)
+    table = with_types(table, known, marks)
+    table = with_failed_checks(table, checks, weighed_anew(intake.readings))
     if frozen is not None:
         return intake, table, frozen
     return intake, table, fit(table, known, settings, 0, None, scale_belief(checks, settings))

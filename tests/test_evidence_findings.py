@@ -128,15 +128,18 @@ def test_a_failed_check_suspends_the_coins_around_it() -> None:
         CheckReading("a", 50, 20.0, 20.0, 0.01, 0.03),
         CheckReading("b", 61, 20.0, 19.0, 0.01, 0.03),
     )
-    marked = with_failed_checks(table, checks)
+    marked = with_failed_checks(table, checks, ())
     assert not marked.suspended[:51].any()
     assert marked.suspended[51:].all()
+    anew = with_failed_checks(table, checks, {str(table.item_id[-1])})
+    assert anew.suspended[51:-1].all()
+    assert not anew.suspended[-1]
     corrected = judge(without_error(marked, checks), fitted, Settings())
     settled = settle_suspended(found, corrected, marked)
     assert settled.finding[-2] == "re-measure"
     assert settled.reason_code[-2] == "check_failed"
     assert settled.finding[-1] == "set aside"
-    assert with_failed_checks(table, checks[:1]) is table
+    assert with_failed_checks(table, checks[:1], ()) is table
 
 
 def test_a_coin_judged_alone_is_judged_as_in_its_lot() -> None:

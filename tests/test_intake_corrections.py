@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 
 from lotscreen.cli import app
 from lotscreen.intake import ReadOptions, read_sheets
+from lotscreen.intake.corrections import weighed_anew
 from lotscreen.records import Doubt, InputError, Intake
 from lotscreen.report.outputs import write_outputs
 from lotscreen.screening import screen
@@ -137,6 +138,27 @@ def test_a_new_reading_takes_the_place_of_the_old(
     assert intake.dispositions == {item: "hold"}
     assert about_corrections(intake) == []
     assert intake.readings["why"].tolist().count("replaced by 12.32, measured anew by P3") == 1
+
+
+def test_no_check_weight_of_the_sheet_speaks_of_a_coin_weighed_only_later(
+    run: Path, edited: Callable[..., Path]
+) -> None:
+    """Replaced or added, a later weight stands alone; one that agrees stands beside the old."""
+
+    def edit(coins: pd.DataFrame) -> None:
+        coins.loc["9", ["new_weight_g", "new_by"]] = [12.32, "P3"]
+        coins.loc["5", ["new_weight_g", "new_by"]] = [12.31, "P3"]
+        coins.loc["7", ["new_weight_g", "new_by"]] = [coins.loc["7", "weight_g"], "P3"]
+
+    both = [run / "lot.csv", edited(edit)]
+    intake = read_sheets(both)
+    outcomes = intake.corrections.set_index("coin_id")["outcome"]
+    assert outcomes.to_dict() == {"5": "adds", "7": "confirms", "9": "replaces"}
+    names = intake.items.set_index("item_id")["coin_id"]
+    assert {names[item] for item in weighed_anew(intake.readings)} == {"5", "9"}
+    table = screen(both, check=[(20.0, 19.0)]).table
+    free = table.item_id[~table.suspended]
+    assert {names[item] for item in free} == {"5", "9"}
 
 
 def test_a_new_reading_that_agrees_stands_beside_the_old(edited: Callable[..., Path]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,14 +13,14 @@ from lotscreen.records import FindingKind, Findings, ItemTable, Texts
 
 
 def with_failed_checks(
-    table: ItemTable, checks: Sequence[CheckReading], weighed_anew: Sequence[str] = ()
+    table: ItemTable, checks: Sequence[CheckReading], weighed_anew: Collection[str]
 ) -> ItemTable:
     """Mark as suspended the items weighed between the last good check and the next.
 
     A check stated without a place in the order (order below 0) speaks of the whole
     sheet. The readings stay as they are; ``suspended`` only marks them. Items (ids)
-    ``weighed_anew`` have a weight that was read later, in place of the sheet's: the checks
-    of the sheet do not speak of it.
+    ``weighed_anew`` have only a weight that was read later: the checks of the sheet do not
+    speak of it.
     """
     if all(c.passes for c in checks):
         return table

@@ -85,13 +85,20 @@ def corrected(intake: Intake, books: Sequence[OwnBook]) -> Intake:
     )  # fmt: skip
 
 
-def weighed_anew(intake: Intake) -> list[str]:
-    """The items whose weight was replaced by a later weighing."""
-    told = intake.corrections
-    if told.empty:
-        return []
-    rows = (told["quantity"] == Quantity.WEIGHT.value) & (told["outcome"] == "replaces")
-    return [str(item) for item in told.loc[rows, "item_id"]]
+def of_the_sheet(readings: pd.DataFrame) -> pd.Series[bool]:
+    """Whether each reading was read with the sheet, within reach of its check weights, and
+    not filled in later."""
+    return ~readings["column"].isin(NEW_COLUMNS)
+
+
+def weighed_anew(readings: pd.DataFrame) -> frozenset[str]:
+    """The items that have a weight read later than the sheet, and none of the sheet's that
+    still counts."""
+    weights = readings[
+        (readings["quantity"] == Quantity.WEIGHT) & (readings["status"] != ReadingStatus.WITHDRAWN)
+    ]
+    first = of_the_sheet(weights)
+    return frozenset(weights.loc[~first, "item_id"]) - frozenset(weights.loc[first, "item_id"])
 
 
 def _means(readings: pd.DataFrame) -> dict[tuple[str, str], float]:

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from lotscreen.instruments import CheckReading
-from lotscreen.intake.corrections import NEW_COLUMNS
+from lotscreen.intake.corrections import of_the_sheet
 from lotscreen.records import ItemKind, Quantity, ReadingStatus
 from lotscreen.words import say
 
@@ -80,7 +80,7 @@ def suspended(readings: pd.DataFrame, found: Sequence[Drift]) -> pd.DataFrame:
         readings["item_id"].isin(ids)
         & (readings["quantity"] == Quantity.WEIGHT)
         & (readings["status"] == ReadingStatus.USED)
-        & ~readings["column"].isin(NEW_COLUMNS)  # read later than the sheet's checks
+        & of_the_sheet(readings)
     ).to_numpy(np.bool_)
     if not rows.any():
         return readings
