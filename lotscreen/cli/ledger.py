@@ -84,12 +84,11 @@ def sheet_of_tests(
         from lotscreen.ledger.test_rows import tests_text
         from lotscreen.records import InputError
 
-        history = history_of(lot, opened(ledger).entries(lot))
-        entries = history.of_kind("test")
-        if not entries:
+        tests = history_of(lot, opened(ledger).entries(lot)).as_corrected("test")
+        if not tests:
             raise InputError(say("ledger.ledger.no_tests", lot=lot))
-        _write(file, tests_text((entry, history.as_corrected(entry)) for entry in entries))
-        emit(say("ledger.ledger.tests_written", n=len(entries), file=file.name) + "\n")
+        _write(file, tests_text(tests))
+        emit(say("ledger.ledger.tests_written", n=len(tests), file=file.name) + "\n")
 
 
 def _write(file: Path, content: bytes) -> None:

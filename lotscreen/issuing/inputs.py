@@ -100,7 +100,7 @@ def members_of(request: Request, history: History) -> dict[str, bytes]:
     corrections = _corrections(request, history)
     if corrections:
         members[CORRECTIONS] = corrections
-    tests = tests_text((e, history.as_corrected(e)) for e in history.of_kind("test"))
+    tests = tests_text(history.as_corrected("test"))
     if tests:
         members[TESTS] = tests
     return members

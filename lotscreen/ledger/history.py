@@ -54,19 +54,18 @@ class History:
                 found[said["coin"], said["quantity"]] = (entry, said)
         return tuple(found.values())
 
-    def as_corrected(self, entry: Entry) -> dict[str, Any]:
-        """The body of ``entry`` with later corrections of its fields in it."""
-        said = entry.said()
+    def as_corrected(self, kind: str) -> list[tuple[Entry, dict[str, Any]]]:
+        """The entries of one kind, each with its body as corrected since."""
+        found = {entry.number: (entry, entry.said()) for entry in self.of_kind(kind)}
         for correction in self.of_kind("correction"):
             mended = correction.said()
-            if mended.get("entry") == entry.number:
-                said[mended["field"]] = mended["new"]
-        return said
+            if mended.get("entry") in found:
+                found[mended["entry"]][1][mended["field"]] = mended["new"]
+        return list(found.values())
 
     def dispositions(self) -> dict[str, Mapping[str, Any]]:
         """The last decision of each coin; '' is the lot as a whole."""
-        decided = (self.as_corrected(entry) for entry in self.of_kind("decision"))
-        return {str(said.get("coin", "")): said for said in decided}
+        return {str(said.get("coin", "")): said for _, said in self.as_corrected("decision")}
 
     def since(self, number: int) -> tuple[Entry, ...]:
         """Entries written by persons after entry ``number``: no readings, findings, runs."""

@@ -43,7 +43,10 @@ def _coins(paper: Paper) -> list[Block]:
     agree = len(paper.coins) - len(apart)
     if not apart:
         return [Paragraph(say("cuts.letter.all_agree", coins=counted(agree, "coin")))]
-    rows = tuple(_row(paper, lot, coin) for lot, coin in apart[:MOST_ROWS])
+    decided = paper.history.dispositions()
+    rows = tuple(
+        _row(lot, coin, decided.get(str(coin["coin_id"]))) for lot, coin in apart[:MOST_ROWS]
+    )
     heads = table("cuts")["columns"]["letter"]
     columns = tuple(Column(head, share=(0, 1, 2, 1.4)[place]) for place, head in enumerate(heads))
     blocks: list[Block] = [
@@ -55,8 +58,7 @@ def _coins(paper: Paper) -> list[Block]:
     return blocks
 
 
-def _row(paper: Paper, lot: LotView, coin: pd.Series) -> tuple[str, ...]:
-    decided = paper.history.dispositions().get(str(coin["coin_id"]))
+def _row(lot: LotView, coin: pd.Series, decided: Mapping[str, Any] | None) -> tuple[str, ...]:
     told = phrase("cuts.letter.undecided") if decided is None else _decision(decided)
     read = say("cuts.letter.read", read=readings(lot, coin), expected=expected(lot, coin))
     return (shortened(str(coin["coin_id"]), 24), read, sentence(str(coin["reason"])), told)

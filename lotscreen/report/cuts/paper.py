@@ -48,12 +48,11 @@ class Paper:
 
     def opened(self) -> dict[str, Any]:
         """The entry that opened the lot, as corrected since; empty where there is none."""
-        entries = self.history.of_kind("lot")
-        return self.history.as_corrected(entries[0]) if entries else {}
+        return next((said for _, said in self.said("lot")), {})
 
     def said(self, kind: str) -> list[tuple[Entry, dict[str, Any]]]:
         """The entries of ``kind`` with their bodies as corrected since."""
-        return [(entry, self.history.as_corrected(entry)) for entry in self.history.of_kind(kind)]
+        return self.history.as_corrected(kind)
 
     @property
     def codes(self) -> list[str]:
