@@ -37,15 +37,14 @@ _LONGEST_STEM = 40
 
 @dataclass(frozen=True, slots=True)
 class Issued:
-    """A version: its number, folder, files with digests, the head printed on it, and the
-    ledger's head afterwards. ``again``: nothing had changed, nothing was issued."""
+    """A version: its number, folder, files with digests, and the head printed on it.
+    ``again``: nothing had changed, nothing was issued."""
 
     lot: str
     version: int
     folder: Path
     files: Mapping[str, str]
     head: str
-    ledger_head: str
     again: bool
     screening: Screening | None
 
@@ -117,7 +116,7 @@ def _unchanged(history: History, drafts: list[Draft], base: Path) -> Issued | No
         return None
     said = issued[-1].said()
     return Issued(history.lot, said["version"], base / said["folder"], said["files"], said["head"],
-                  history.head, True, None)  # fmt: skip
+                  True, None)  # fmt: skip
 
 
 def _freeze(
@@ -142,9 +141,8 @@ def _freeze(
         "version": version, "replaces": version - 1, "head": history.head, "folder": stem,
         "archive": [name, digests[name]], "files": digests,
     }  # fmt: skip
-    last = ledger.append(request.lot, [Draft(ISSUED, at, by, said)])[-1]
-    return Issued(request.lot, version, folder, digests, history.head, last.digest, False,
-                  screening)  # fmt: skip
+    ledger.append(request.lot, [Draft(ISSUED, at, by, said)])
+    return Issued(request.lot, version, folder, digests, history.head, False, screening)
 
 
 def all_files(archive: Archive, screening: Screening, history: History) -> dict[str, bytes]:
