@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from lotscreen.intake.guards import digest_of
 from lotscreen.issuing.archive import (
     CORRECTIONS,
     LEDGER,
     PACKAGES,
     Archive,
     archive_of,
-    sha256,
 )
 from lotscreen.issuing.inputs import request_of, screened
 from lotscreen.issuing.issue import ARCHIVE, all_files
@@ -56,9 +56,9 @@ def compare(ledger: Ledger, folder: Path) -> Compared:
     archive = archive_of(found[0].read_bytes(), found[0].name)
     lot, version = str(archive.about["lot"]), int(archive.about["version"])
     known = _digests(ledger, lot, version)
-    here = {path.name: sha256(path.read_bytes()) for path in folder.iterdir() if path.is_file()}
+    here = {path.name: digest_of(path.read_bytes()) for path in folder.iterdir() if path.is_file()}
     here = {name: digest for name, digest in here.items() if not name.endswith((".sig", ".asc"))}
-    again = {name: sha256(content) for name, content in made_again(archive).items()}
+    again = {name: digest_of(content) for name, content in made_again(archive).items()}
     return Compared(
         lot, version, len(known),
         altered=tuple(n for n in sorted(known) if n in here and here[n] != known[n]),

@@ -6,7 +6,6 @@ gives the same bytes. ``manifest.json`` names the version and the digest of ever
 
 from __future__ import annotations
 
-import hashlib
 import io
 import json
 import zipfile
@@ -14,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from lotscreen.intake.guards import digest_of
 from lotscreen.ledger.chain import canonical
 from lotscreen.records import InputError
 from lotscreen.words import say
@@ -41,7 +41,7 @@ class Archive:
 
     def to_bytes(self) -> bytes:
         """The archive as a zip file."""
-        digests = {name: sha256(content) for name, content in sorted(self.members.items())}
+        digests = {name: digest_of(content) for name, content in sorted(self.members.items())}
         manifest = {**FORMAT, **self.about, "members": digests}
         held = io.BytesIO()
         with zipfile.ZipFile(held, "w", zipfile.ZIP_STORED) as book:
@@ -53,11 +53,6 @@ class Archive:
     def sheets(self) -> dict[str, bytes]:
         """The raw sheets by their member's name, in the order in which they were given."""
         return {n: c for n, c in sorted(self.members.items()) if n.startswith(SHEETS)}
-
-
-def sha256(content: bytes) -> str:
-    """SHA-256 as 64 hex digits."""
-    return hashlib.sha256(content).hexdigest()
 
 
 def archive_of(content: bytes, name: str) -> Archive:
@@ -75,7 +70,7 @@ def archive_of(content: bytes, name: str) -> Archive:
     except (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError) as error:
         raise InputError(say("issuing.no_archive", file=name)) from error
     for member in sorted({*digests, *members}):
-        if member not in members or sha256(members[member]) != digests.get(member):
+        if member not in members or digest_of(members[member]) != digests.get(member):
             raise InputError(say("issuing.member_differs", file=name, member=member))
     return Archive(members, about)
 

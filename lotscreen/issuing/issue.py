@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from lotscreen import __version__
+from lotscreen.intake.guards import digest_of
 from lotscreen.issuing.archive import (
     CORRECTIONS,
     LEDGER,
     PACKAGES,
     Archive,
     archive_of,
-    sha256,
 )
 from lotscreen.issuing.inputs import Request, members_of, request_of, screened
 from lotscreen.issuing.papers import papers_of
@@ -25,7 +24,7 @@ from lotscreen.ledger.jsonl import chain_lines
 from lotscreen.ledger.screened import entries_of_run
 from lotscreen.ledger.store import Ledger
 from lotscreen.records import InputError, OutputError
-from lotscreen.report.folder import publish
+from lotscreen.report.folder import name_of_file, publish
 from lotscreen.screening import Screening
 from lotscreen.words import say
 
@@ -64,7 +63,7 @@ def earlier_request(ledger: Ledger, lot: str, base: Path) -> Request:
         content = path.read_bytes()
     except OSError as error:
         raise InputError(say("issuing.archive_gone", file=path, why=error.strerror)) from error
-    if sha256(content) != said["archive"][1]:
+    if digest_of(content) != said["archive"][1]:
         raise InputError(say("issuing.archive_differs", file=path.name))
     archive = archive_of(content, path.name)
     return request_of(archive.members, archive.about)
@@ -86,7 +85,7 @@ def issue(
         tell(say("issuing.screening"))
         members = members_of(request, history)
         screening = screened(request, members.get(CORRECTIONS))
-        packages = sha256(members[PACKAGES])
+        packages = digest_of(members[PACKAGES])
         about = {"program": __version__, "packages": packages, "choices": request.choices()}
         drafts = entries_of_run(screening, about, history.entries, at=at, by=by)
         unchanged = _unchanged(history, drafts, base)
@@ -124,10 +123,10 @@ def _freeze(
     screening: Screening, base: Path, at: str, by: str, tell: Callable[[str], None],
 ) -> Issued:  # fmt: skip
     version = len(history.issued()) + 1
-    stem = f"{_plain(request.lot)}-v{version}"
+    stem = f"{name_of_file(request.lot, _LONGEST_STEM) or 'lot'}-v{version}"
     about = {
         **request.choices(), "version": version, "replaces": version - 1, "at": at, "by": by,
-        "program": __version__, "packages": sha256(members[PACKAGES]), "head": history.head,
+        "program": __version__, "packages": digest_of(members[PACKAGES]), "head": history.head,
         "stem": stem,
     }  # fmt: skip
     archive = Archive({**members, LEDGER: chain_lines(history.entries).encode("ascii")}, about)
@@ -135,7 +134,7 @@ def _freeze(
     files = all_files(archive, screening, history)
     folder = base / stem
     publish(folder, {name: partial(_write, content) for name, content in files.items()})
-    digests = {name: sha256(content) for name, content in files.items()}
+    digests = {name: digest_of(content) for name, content in files.items()}
     name = f"{stem}-{ARCHIVE}"
     said = {
         "version": version, "replaces": version - 1, "head": history.head, "folder": stem,
@@ -150,15 +149,10 @@ def all_files(archive: Archive, screening: Screening, history: History) -> dict[
     stem = str(archive.about["stem"])
     files = papers_of(archive, screening, history)
     files[f"{stem}-{ARCHIVE}"] = archive.to_bytes()
-    lines = [f"{sha256(content)}  {name}\n" for name, content in sorted(files.items())]
+    lines = [f"{digest_of(content)}  {name}\n" for name, content in sorted(files.items())]
     files[f"{stem}-{DIGESTS}"] = "".join(lines).encode("utf-8")
     return files
 
 
 def _write(content: bytes, path: Path) -> None:
     path.write_bytes(content)
-
-
-def _plain(lot: str) -> str:
-    """The lot's name without what a file system may refuse; 'lot' where nothing is left."""
-    return re.sub(r"[^\w.-]+", "-", lot)[:_LONGEST_STEM].strip("-._") or "lot"

@@ -48,8 +48,12 @@ def run_digest(screening: Screening, options: Mapping[str, Any], version: str) -
 def folder_name(sources: Sequence[SourceFile], run: str) -> str:
     """``<sheet>-<digest>``: the first file's name without what a file system may refuse."""
     stem = Path(sources[0].name).stem if sources else ""
-    sheet = re.sub(r"[^\w.-]+", "-", stem)[:_LONGEST_NAME].strip("-._")
-    return f"{sheet or 'sheet'}-{run}"
+    return f"{name_of_file(stem, _LONGEST_NAME) or 'sheet'}-{run}"
+
+
+def name_of_file(text: str, longest: int) -> str:
+    """``text`` without what a file system may refuse; '' where nothing is left."""
+    return re.sub(r"[^\w.-]+", "-", text)[:longest].strip("-._")
 
 
 def refuse_folder_in_use(folder: Path, ours: Sequence[str]) -> None:
