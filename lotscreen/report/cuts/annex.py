@@ -14,7 +14,7 @@ from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Si
 from lotscreen.report.cuts.full import facts
 from lotscreen.report.cuts.ledger_pages import again, records
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.cuts.shared import received
+from lotscreen.report.cuts.shared import more, received
 from lotscreen.report.cuts.tested import tests_alone
 from lotscreen.report.numerals import MISSING, counted, fixed, rarity, whole
 from lotscreen.report.pages import cautions, method, sign_off, standards
@@ -71,14 +71,12 @@ def _readings(paper: Paper) -> list[Block]:
         for place, head in enumerate(heads)
     )
     n = len(intake.readings)
-    blocks: list[Block] = [
+    return [
         Heading(phrase("cuts.annex.readings"), level=1, new_page=True),
         Paragraph(say("cuts.annex.readings_intro", n=whole(n)), "intro"),
         Table(columns, rows, phrase("cuts.summary.readings"), small=True),
+        *more(n - MOST_READINGS, "cuts.annex.more"),
     ]
-    if n > MOST_READINGS:
-        blocks.append(Paragraph(say("cuts.annex.more", n=whole(n - MOST_READINGS)), "note"))
-    return blocks
 
 
 def _reading_rows(readings: pd.DataFrame, names: dict[str, str]) -> Iterator[tuple[str, ...]]:
@@ -101,13 +99,12 @@ def _evidence(paper: Paper) -> list[Block]:
         Column(head, "right" if 0 < place < 5 else "left", share=float(place == 5))
         for place, head in enumerate(heads)
     )
-    rows = tuple(
-        row for lot in paper.view.lots for row in _evidence_rows(lot)
-    )[:MOST_COINS]  # fmt: skip
+    rows = tuple(row for lot in paper.view.lots for row in _evidence_rows(lot))
     return [
         Heading(phrase("cuts.annex.evidence"), level=1, new_page=True),
         Paragraph(say("cuts.annex.evidence_intro", coins=counted(len(paper.coins), "coin"))),
-        Table(columns, rows, phrase("cuts.summary.evidence"), small=True),
+        Table(columns, rows[:MOST_COINS], phrase("cuts.summary.evidence"), small=True),
+        *more(len(rows) - MOST_COINS),
     ]
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from lotscreen.ledger.history import History
 from lotscreen.report.blocks import Block, Column, Heading, Items, NewPage, Paragraph, Table
 from lotscreen.report.cuts.paper import Paper
+from lotscreen.report.cuts.shared import in_column, more
 from lotscreen.report.numerals import MISSING, as_read, counted, whole
 from lotscreen.report.printable import sentence, shortened
 from lotscreen.report.view import ORDER_OF_FINDINGS
@@ -15,7 +16,8 @@ from lotscreen.words import phrase, say, table
 
 MOST_ROWS = 16
 MOST_WORDS = 8
-_READ = (("weight_g", "g", 2), ("diameter_mm", "mm", 2), ("thickness_mm", "mm", 2))
+_READ = (("weight_g", "g"), ("diameter_mm", "mm"), ("thickness_mm", "mm"))
+_DECIMALS = 2
 
 
 def changes(paper: Paper) -> list[Block]:
@@ -25,7 +27,7 @@ def changes(paper: Paper) -> list[Block]:
         return []
     old, new = before.findings(), paper.history.findings()
     changed = [item for item in {**old, **new} if _differs(old.get(item), new.get(item))]
-    moved = sum(item in old and item in new and old[item] != new[item] for item in new)
+    moved = {item for item in old.keys() & new.keys() if old[item] != new[item]}
     heading = say("cuts.changes.heading", version=paper.replaces)
     return [
         NewPage(),
@@ -33,7 +35,7 @@ def changes(paper: Paper) -> list[Block]:
         Paragraph(_lead(paper, old, new, changed), "lead"),
         *_corrections(paper, before),
         *_coins(changed, old, new),
-        *_rest(paper, before, moved - len([i for i in changed if i in old and i in new])),
+        *_rest(paper, before, len(moved - set(changed))),
         NewPage(),
     ]
 
@@ -42,9 +44,7 @@ def _differs(old: Mapping[str, Any] | None, new: Mapping[str, Any] | None) -> bo
     """Whether a coin is new, gone, read otherwise, or found otherwise."""
     if old is None or new is None:
         return True
-    return any(
-        old[name] != new[name] for name in ("finding", "type", *(name for name, *_ in _READ))
-    )
+    return any(old[name] != new[name] for name in ("finding", "type", *(name for name, _ in _READ)))
 
 
 def _lead(
@@ -74,7 +74,7 @@ def _corrections(paper: Paper, before: History) -> list[Block]:
     known = len(before.entries)
     rows = [
         (
-            str(entry.number), entry.at.replace("T", "\u00a0"), entry.by, _of_what(said),
+            str(entry.number), in_column(entry.at), entry.by, _of_what(said),
             shortened(str(said.get("old", MISSING)), 24), shortened(str(said["new"]), 24),
             shortened(str(said["why"]), 90),
         )
@@ -89,7 +89,7 @@ def _corrections(paper: Paper, before: History) -> list[Block]:
         Heading(phrase("cuts.changes.corrections")),
         Table(columns, tuple(rows[:MOST_WORDS]), phrase("cuts.summary.corrections"), small=True),
     ]
-    return blocks + _more(len(rows) - MOST_WORDS)
+    return blocks + more(len(rows) - MOST_WORDS)
 
 
 def _of_what(said: Mapping[str, Any]) -> str:
@@ -118,7 +118,7 @@ def _coins(
     return [
         Heading(phrase("cuts.changes.coins")),
         Table(columns, rows, phrase("cuts.summary.changed"), small=True),
-        *_more(len(changed) - MOST_ROWS),
+        *more(len(changed) - MOST_ROWS),
     ]
 
 
@@ -131,15 +131,9 @@ def _told(said: Mapping[str, Any] | None) -> str:
     if said is None:
         return MISSING
     read = ", ".join(
-        f"{as_read(said[name], decimals)} {unit}"
-        for name, unit, decimals in _READ
-        if said[name] is not None
+        f"{as_read(said[name], _DECIMALS)} {unit}" for name, unit in _READ if said[name] is not None
     )
     return f"{said['finding']}\n{read}"
-
-
-def _more(n: int) -> list[Block]:
-    return [Paragraph(say("cuts.changes.more", n=whole(n)), "note")] if n > 0 else []
 
 
 def _rest(paper: Paper, before: History, moved: int) -> list[Block]:

@@ -6,6 +6,7 @@ from lotscreen.report.blocks import Block, Column, Heading, Paragraph, SignLines
 from lotscreen.report.cuts.changes import changes
 from lotscreen.report.cuts.ledger_pages import all_records
 from lotscreen.report.cuts.paper import Paper
+from lotscreen.report.cuts.shared import moment
 from lotscreen.report.cuts.tested import tested
 from lotscreen.report.numerals import whole
 from lotscreen.report.pdf import all_blocks
@@ -38,7 +39,7 @@ def _which(paper: Paper) -> str:
         if counts.get(kind)
     )
     key = "cuts.front.replaces" if paper.replaces else "cuts.front.first"
-    return say(key, version=paper.version, replaces=paper.replaces, at=paper.at.replace("T", ", "),
+    return say(key, version=paper.version, replaces=paper.replaces, at=moment(paper.at),
                found=found)  # fmt: skip
 
 
@@ -56,7 +57,7 @@ def facts(paper: Paper) -> list[Block]:
     rows += [
         (phrase("cuts.fact.version"), str(paper.version)),
         (phrase("cuts.fact.replaces"), replaced),
-        (phrase("cuts.fact.issued"), paper.at.replace("T", ", ")),
+        (phrase("cuts.fact.issued"), moment(paper.at)),
         (phrase("cuts.fact.by"), paper.by),
         (phrase("cuts.fact.measured_by"), ", ".join(paper.codes) or phrase("cuts.not_said")),
         (phrase("cuts.fact.head"), paper.history.head),

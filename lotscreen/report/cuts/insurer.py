@@ -9,7 +9,7 @@ import pandas as pd
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, SignLines, Table
 from lotscreen.report.cuts.ledger_pages import records
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.cuts.shared import measured, received
+from lotscreen.report.cuts.shared import measured, more, received
 from lotscreen.report.numerals import as_read, fixed, whole
 from lotscreen.report.pages.readings import across, date
 from lotscreen.report.printable import shortened
@@ -58,14 +58,12 @@ def _coins(paper: Paper) -> list[Block]:
     )
     rows = tuple(_row(coin, decimals, names) for _, coin in coins.iloc[:MOST_ROWS].iterrows())
     total = fixed(float(coins["weight_g"].sum()), decimals)
-    blocks: list[Block] = [
+    return [
         Heading(phrase("cuts.list.coins")),
         Table(columns, rows, phrase("cuts.summary.list"), small=True),
         Paragraph(say("cuts.list.sum", n=whole(len(coins)), total=total)),
+        *more(len(coins) - MOST_ROWS),
     ]
-    if len(coins) > MOST_ROWS:
-        blocks.append(Paragraph(say("cuts.changes.more", n=whole(len(coins) - MOST_ROWS)), "note"))
-    return blocks
 
 
 def _row(coin: pd.Series, decimals: int, names: Mapping[str, str]) -> tuple[str, ...]:

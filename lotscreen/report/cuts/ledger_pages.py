@@ -7,6 +7,7 @@ from typing import Any
 
 from lotscreen.report.blocks import Block, Column, Heading, Paragraph, Table
 from lotscreen.report.cuts.paper import Paper
+from lotscreen.report.cuts.shared import in_column
 from lotscreen.report.numerals import MISSING
 from lotscreen.report.printable import shortened
 from lotscreen.words import phrase, say, table
@@ -49,7 +50,7 @@ def records(paper: Paper, kind: str) -> list[Block]:
         *(Column(words[name], share=2.0 if name in _WIDE else 0.7) for name in names),
     )  # fmt: skip
     rows = tuple(
-        (str(entry.number), entry.at.replace("T", "\u00a0"), entry.by, *_cells(body, names))
+        (str(entry.number), in_column(entry.at), entry.by, *_cells(body, names))
         for entry, body in said
     )
     summary = phrase(f"cuts.ledger.kind.{kind}")

@@ -9,7 +9,7 @@ import pandas as pd
 
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, SignLines, Table
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.cuts.shared import kept_apart, measured, received
+from lotscreen.report.cuts.shared import kept_apart, measured, more, received
 from lotscreen.report.numerals import counted, whole
 from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import sentence, shortened
@@ -49,13 +49,11 @@ def _coins(paper: Paper) -> list[Block]:
     )
     heads = table("cuts")["columns"]["letter"]
     columns = tuple(Column(head, share=(0, 1, 2, 1.4)[place]) for place, head in enumerate(heads))
-    blocks: list[Block] = [
+    return [
         Paragraph(say("cuts.letter.apart", n=whole(len(apart)), rest=whole(agree))),
         Table(columns, rows, phrase("cuts.summary.letter"), small=True),
+        *more(len(apart) - MOST_ROWS),
     ]
-    if len(apart) > MOST_ROWS:
-        blocks.append(Paragraph(say("cuts.changes.more", n=whole(len(apart) - MOST_ROWS)), "note"))
-    return blocks
 
 
 def _row(lot: LotView, coin: pd.Series, decided: Mapping[str, Any] | None) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from lotscreen.report.blocks import Block, Paragraph
 from lotscreen.report.cuts.paper import Paper
 from lotscreen.report.numerals import counted, fixed, whole
 from lotscreen.report.printable import shortened
@@ -11,12 +12,27 @@ from lotscreen.report.view import MARKED, LotView
 from lotscreen.words import say
 
 
+def moment(at: str) -> str:
+    """A day or a time of the ledger as it stands in a sentence."""
+    return at.replace("T", ", ")
+
+
+def in_column(at: str) -> str:
+    """A day or a time of the ledger in a table: no line ends within it."""
+    return at.replace("T", "\u00a0")
+
+
+def more(n: int, key: str = "cuts.changes.more") -> list[Block]:
+    """A line below a table that leaves out ``n`` rows; nothing where it leaves out none."""
+    return [Paragraph(say(key, n=whole(n)), "note")] if n > 0 else []
+
+
 def received(paper: Paper) -> str:
     """When and by whom the lot was opened, and how many coins were claimed and counted."""
     opened, entries = paper.opened(), paper.history.of_kind("lot")
     told = [say("cuts.shared.lot", lot=paper.lot)]
     if entries:
-        at, by = entries[0].at.replace("T", ", "), entries[0].by
+        at, by = moment(entries[0].at), entries[0].by
         told = [say("cuts.shared.received", lot=paper.lot, at=at, by=by,
                     described=opened["description"])]  # fmt: skip
     for name in ("count_claimed", "count_counted"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from lotscreen.records import FindingKind
 from lotscreen.report.blocks import Block, Heading, Items, Paragraph, SignLines
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.cuts.shared import kept_apart, measured, numbers_of, received
+from lotscreen.report.cuts.shared import kept_apart, measured, moment, numbers_of, received
 from lotscreen.report.numerals import counted, fixed
 from lotscreen.words import phrase, say, table
 
@@ -51,7 +51,7 @@ def _next(paper: Paper) -> str:
     if not offers:
         return say("cuts.slip.next", version=paper.version)
     said = offers[-1][1]
-    times = {name: str(said[name]).replace("T", ", ") for name in ("spot_at", "until")}
+    times = {name: moment(str(said[name])) for name in ("spot_at", "until")}
     return say("cuts.slip.offer", bid=fixed(said["bid"], 2), currency=said["currency"],
                spot=said["spot"], version=paper.version, **times)  # fmt: skip
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from lotscreen.report.blocks import Block, Heading, Items, Paragraph
 from lotscreen.report.cuts.paper import Paper
-from lotscreen.report.numerals import whole
+from lotscreen.report.cuts.shared import more
 from lotscreen.report.printable import sentence
 from lotscreen.second_tests.told import coin_sentences, run_sentences
 from lotscreen.second_tests.update import CoinWithTests
@@ -42,9 +42,7 @@ def _pages(paper: Paper, told: Callable[[CoinWithTests], Sequence[str]], intro: 
         finding = str(paper.view.screening.findings.finding[coin.row])
         blocks.append(Heading(say("cuts.tested.coin", coin=number, finding=finding)))
         blocks.append(Items(tuple(sentence(said) for said in told(coin)), small=True))
-    rest = len(paper.tests.tested) - MOST_COINS
-    if rest > 0:
-        blocks.append(Paragraph(say("cuts.changes.more", n=whole(rest)), "note"))
+    blocks += more(len(paper.tests.tested) - MOST_COINS)
     if paper.tests.not_taken:
         blocks.append(Heading(phrase("cuts.tested.not_taken")))
         blocks.append(Items(paper.tests.not_taken, small=True))
