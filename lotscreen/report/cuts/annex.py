@@ -35,7 +35,7 @@ def build(paper: Paper) -> list[Block]:
         Heading(title, level=1, new_page=True),
         Paragraph(phrase("cuts.annex.lead"), "lead"),
         *facts(paper),
-        Heading(phrase("cuts.annex.facts"), level=1, new_page=True),
+        Heading(phrase("cuts.annex.facts"), level=1),
         Paragraph(received(paper)),
         *records(paper, "custody"),
         *records(paper, "instrument"),
