@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -109,7 +108,7 @@ def restore_command(file: File, ledger: LedgerOption = "") -> None:
 
         try:
             text = file.read_text(encoding="ascii")
-        except (OSError, UnicodeDecodeError, json.JSONDecodeError) as error:
+        except (OSError, UnicodeDecodeError) as error:
             raise InputError(say("ledger.bad_line", file=file.name, line=1)) from error
         copy = copy_of(text, file.name)
         n = restore(opened(ledger, create=True), copy)

@@ -107,7 +107,7 @@ def _rows(book: Book) -> Iterator[tuple[str, dict[str, str]]]:
                 above = {**above, **row}
                 yield say("ledger.row", file=book.name, sheet=sheet.name, row=number), row
     if not seen:
-        known = ", ".join(header_words().values())
+        known = ", ".join(words[0] for words in _headers().values())
         raise InputError(say("ledger.no_headers", file=book.name, known=known))
 
 
@@ -142,15 +142,14 @@ def _header(sheet: Sheet) -> tuple[int, dict[int, str]]:
 @cache
 def header_names() -> dict[str, str]:
     """The field that a header's word means."""
-    text = (files(__package__) / "headers.toml").read_text(encoding="utf-8")
     found: dict[str, str] = {}
-    for name, words in tomllib.loads(text).items():
+    for name, words in _headers().items():
         for word in (name, *words):
             found.setdefault(plain_words(word), name)
     return found
 
 
-def header_words() -> dict[str, str]:
-    """The first word of each field, as a message tells them."""
+@cache
+def _headers() -> Mapping[str, Sequence[str]]:
     text = (files(__package__) / "headers.toml").read_text(encoding="utf-8")
-    return {name: words[0] for name, words in tomllib.loads(text).items()}
+    return tomllib.loads(text)
