@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
@@ -14,6 +15,7 @@ from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.ledger.kinds import KINDS
 from lotscreen.ledger.store import open_ledger
 from lotscreen.second_tests.sheet import read_tests
 
@@ -69,6 +71,15 @@ def test_every_kind_is_written_down(kind: str) -> None:
     said = _last()
     words = dict(zip(RECORDS[kind][::2], RECORDS[kind][1::2], strict=True))
     assert {name.removeprefix("--").replace("-", "_") for name in words} <= set(said)
+
+
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_the_options_of_a_kind_are_its_fields(kind: str) -> None:
+    told = _run("record", kind, "--help").stdout
+    common = {"--lot", "--by", "--at", "--ledger", "--sheet", "--help"}
+    options = set(re.findall(r"^  (--[a-z-]+)", told, re.MULTILINE))
+    fields = {f"--{field.name.replace('_', '-')}" for field in KINDS[kind]}
+    assert options == common | fields
 
 
 @pytest.mark.usefixtures("desk")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from inspect import Parameter, Signature
+from keyword import iskeyword
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,138 +34,56 @@ SheetOption = Annotated[
 ]
 
 
-def _option(name: str, flag: str = "") -> typer.models.OptionInfo:
-    words = say(f"ledger.record.option.{name}")
+_OPTIONS = {
+    "lot": "description consignor seal count_claimed count_counted condition place",
+    "custody": "from to why seal place",
+    "instrument": "instrument what step unit calibrated certificate",
+    "check": "instrument stated read unit temperature",
+    "test": (
+        "coin test value unit instrument reference temperature step offset repeat thread note"
+    ),
+    "decision": "coin disposition reasons dissent second",
+    "offer": "bid currency spot spot_at until note",
+    "correction": "coin quantity entry field old new why",
+}
+"""The fields of each kind that is written down in one way, in the order of its help."""
+_BUILT_IN = {("check", "unit"): "g"}
+
+
+def _option(name: str) -> typer.models.OptionInfo:
     option: typer.models.OptionInfo = typer.Option(
-        flag or f"--{name.replace('_', '-')}", metavar="TEXT", help=words
+        f"--{name.replace('_', '-')}", metavar="TEXT", help=say(f"ledger.record.option.{name}")
     )
     return option
 
 
-Coin = Annotated[str, _option("coin")]
-Instrument = Annotated[str, _option("instrument")]
-Place = Annotated[str, _option("place")]
-Seal = Annotated[str, _option("seal")]
-Temperature = Annotated[str, _option("temperature")]
-Unit = Annotated[str, _option("unit")]
-Why = Annotated[str, _option("why")]
+def _parameters(kind: str) -> Iterator[Parameter]:
+    """What all kinds take, then the fields of ``kind``, as of a function's head."""
+    common = {"lot": LotOption, "by": ByOption, "at": AtOption, "ledger": LedgerOption}
+    for name, annotation in common.items():
+        yield Parameter(name, Parameter.KEYWORD_ONLY, default="", annotation=annotation)
+    yield Parameter("sheet", Parameter.KEYWORD_ONLY, default=None, annotation=SheetOption)
+    for name in _OPTIONS[kind].split():
+        yield Parameter(
+            f"{name}_" if iskeyword(name) else name, Parameter.KEYWORD_ONLY,
+            default=_BUILT_IN.get((kind, name), ""), annotation=Annotated[str, _option(name)],
+        )  # fmt: skip
 
 
-@record_app.command("lot", help=say("ledger.record.lot"))
-def record_lot(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None,
-    description: Annotated[str, _option("description")] = "",
-    consignor: Annotated[str, _option("consignor")] = "",
-    seal: Seal = "",
-    count_claimed: Annotated[str, _option("count_claimed")] = "",
-    count_counted: Annotated[str, _option("count_counted")] = "",
-    condition: Annotated[str, _option("condition")] = "",
-    place: Place = "",
-) -> None:  # fmt: skip
-    """Open a lot; the help text is in the table of words."""
-    _record("lot", locals())
+def _command(kind: str) -> Callable[..., None]:
+    """The command of a kind: its options are those of :func:`_parameters`."""
+
+    def command(**given: object) -> None:
+        _record(kind, given)
+
+    parameters = list(_parameters(kind))
+    command.__annotations__ = {one.name: one.annotation for one in parameters}
+    command.__signature__ = Signature(parameters)  # type: ignore[attr-defined]
+    return command
 
 
-@record_app.command("custody", help=say("ledger.record.custody"))
-def record_custody(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None,
-    from_: Annotated[str, _option("from")] = "",
-    to: Annotated[str, _option("to")] = "",
-    why: Why = "", seal: Seal = "", place: Place = "",
-) -> None:  # fmt: skip
-    """A hand-over; the help text is in the table of words."""
-    _record("custody", locals())
-
-
-@record_app.command("instrument", help=say("ledger.record.instrument"))
-def record_instrument(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None, instrument: Instrument = "",
-    what: Annotated[str, _option("what")] = "",
-    step: Annotated[str, _option("step")] = "",
-    unit: Unit = "",
-    calibrated: Annotated[str, _option("calibrated")] = "",
-    certificate: Annotated[str, _option("certificate")] = "",
-) -> None:  # fmt: skip
-    """An instrument in use; the help text is in the table of words."""
-    _record("instrument", locals())
-
-
-@record_app.command("check", help=say("ledger.record.check"))
-def record_check(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None, instrument: Instrument = "",
-    stated: Annotated[str, _option("stated")] = "",
-    read: Annotated[str, _option("read")] = "",
-    unit: Unit = "g", temperature: Temperature = "",
-) -> None:  # fmt: skip
-    """A reading of a check weight; the help text is in the table of words."""
-    _record("check", locals())
-
-
-@record_app.command("test", help=say("ledger.record.test"))
-def record_test(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None, coin: Coin = "",
-    test: Annotated[str, _option("test")] = "",
-    value: Annotated[str, _option("value")] = "",
-    unit: Unit = "",
-    instrument: Instrument = "",
-    reference: Annotated[str, _option("reference")] = "",
-    temperature: Temperature = "",
-    step: Annotated[str, _option("step")] = "",
-    offset: Annotated[str, _option("offset")] = "",
-    repeat: Annotated[str, _option("repeat")] = "",
-    thread: Annotated[str, _option("thread")] = "",
-    note: Annotated[str, _option("note")] = "",
-) -> None:  # fmt: skip
-    """The result of a second test; the help text is in the table of words."""
-    _record("test", locals())
-
-
-@record_app.command("decision", help=say("ledger.record.decision"))
-def record_decision(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None, coin: Coin = "",
-    disposition: Annotated[str, _option("disposition")] = "",
-    reasons: Annotated[str, _option("reasons")] = "",
-    dissent: Annotated[str, _option("dissent")] = "",
-    second: Annotated[str, _option("second")] = "",
-) -> None:  # fmt: skip
-    """A decision with its reasons; the help text is in the table of words."""
-    _record("decision", locals())
-
-
-@record_app.command("offer", help=say("ledger.record.offer"))
-def record_offer(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None,
-    bid: Annotated[str, _option("bid")] = "",
-    currency: Annotated[str, _option("currency")] = "",
-    spot: Annotated[str, _option("spot")] = "",
-    spot_at: Annotated[str, _option("spot_at")] = "",
-    until: Annotated[str, _option("until")] = "",
-    note: Annotated[str, _option("note")] = "",
-) -> None:  # fmt: skip
-    """An offer that was made; the help text is in the table of words."""
-    _record("offer", locals())
-
-
-@record_app.command("correction", help=say("ledger.record.correction"))
-def record_correction(
-    lot: LotOption = "", by: ByOption = "", at: AtOption = "", ledger: LedgerOption = "",
-    sheet: SheetOption = None, coin: Coin = "",
-    quantity: Annotated[str, _option("quantity")] = "",
-    entry: Annotated[str, _option("entry")] = "",
-    field: Annotated[str, _option("field")] = "",
-    old: Annotated[str, _option("old")] = "",
-    new: Annotated[str, _option("new")] = "",
-    why: Why = "",
-) -> None:  # fmt: skip
-    """A new value in place of an old one; the help text is in the table of words."""
-    _record("correction", locals())
+for _kind in _OPTIONS:
+    record_app.command(_kind, help=say(f"ledger.record.{_kind}"))(_command(_kind))
 
 
 @record_app.command("person", help=say("ledger.record.person"))
