@@ -66,9 +66,10 @@ def export_command(
     """Lines of JSON; the help text is in the table of words."""
     with guarded():
         from lotscreen.ledger.jsonl import ledger_lines
+        from lotscreen.report.folder import write_file
 
         lines = list(ledger_lines(opened(ledger), with_persons=with_persons))
-        _write(file, "".join(lines).encode("ascii"))
+        write_file(file, "".join(lines).encode("ascii"))
         entries = sum(line.startswith('{"entry"') for line in lines)
         emit(say("ledger.ledger.exported", n=entries, file=file.name) + "\n")
 
@@ -82,21 +83,13 @@ def sheet_of_tests(
         from lotscreen.ledger.history import history_of
         from lotscreen.ledger.test_rows import tests_text
         from lotscreen.records import InputError
+        from lotscreen.report.folder import write_file
 
         tests = history_of(lot, opened(ledger).entries(lot)).as_corrected("test")
         if not tests:
             raise InputError(say("ledger.ledger.no_tests", lot=lot))
-        _write(file, tests_text(tests))
+        write_file(file, tests_text(tests))
         emit(say("ledger.ledger.tests_written", n=len(tests), file=file.name) + "\n")
-
-
-def _write(file: Path, content: bytes) -> None:
-    from lotscreen.records import OutputError
-
-    try:
-        file.write_bytes(content)
-    except OSError as error:
-        raise OutputError(say("cli.cannot_write", path=file, reason=error.strerror)) from error
 
 
 @ledger_app.command("restore", help=say("ledger.ledger.restore"))

@@ -41,11 +41,9 @@ def custody_command(
 
 def _write(pdf: Path, custody: Custody) -> None:
     from lotscreen.records import OutputError
+    from lotscreen.report.folder import write_file
     from lotscreen.report.tray.set_files import custody_bytes
 
     if pdf.exists():
         raise OutputError(say("tray_building.custody.exists", file=pdf.name))
-    try:
-        pdf.write_bytes(custody_bytes(custody))
-    except OSError as error:
-        raise OutputError(say("cli.cannot_write", path=pdf, reason=error.strerror)) from error
+    write_file(pdf, custody_bytes(custody))

@@ -114,6 +114,14 @@ def _names(folder: Path) -> set[str]:
     return {path.name for path in folder.iterdir() if not path.name.startswith(".")}
 
 
+def write_file(path: Path, content: bytes) -> None:
+    """Write one file by itself; OutputError where it cannot be written."""
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise _unwritable(path, error) from error
+
+
 def _same_bytes(one: Path, other: Path) -> bool:
     if one.stat().st_size != other.stat().st_size:
         return False

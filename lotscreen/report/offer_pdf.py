@@ -11,6 +11,7 @@ from lotscreen.money.terms import told_terms
 from lotscreen.records import OutputError
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table, Together
 from lotscreen.report.figures.offer_steps import offer_steps
+from lotscreen.report.folder import write_file
 from lotscreen.report.offer_text import behind
 from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.printable import printable
@@ -33,11 +34,7 @@ def write_offer_pdf(found: FullOffer, version: str, path: Path) -> None:
         "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
         "end": phrase("report.end"),
     }
-    pdf = typeset_bytes(partial(offer_blocks, found), words)
-    try:
-        path.write_bytes(pdf)
-    except OSError as error:
-        raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
+    write_file(path, typeset_bytes(partial(offer_blocks, found), words))
 
 
 def offer_blocks(found: FullOffer) -> list[Block]:

@@ -22,6 +22,7 @@ from lotscreen.report.blocks import (
 )
 from lotscreen.report.figures.plan_curves import characteristic, sample_number
 from lotscreen.report.figures.stop_path import stop_path
+from lotscreen.report.folder import write_file
 from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.stop_view import places, stop_sentences
 from lotscreen.sequential.draw import batches, draw_order
@@ -138,8 +139,4 @@ def _write(build: Any, title: str, plan: SamplingPlan, version: str, path: Path)
         "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
         "end": phrase("report.end"),
     }
-    pdf = typeset_bytes(build, words)
-    try:
-        path.write_bytes(pdf)
-    except OSError as error:
-        raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
+    write_file(path, typeset_bytes(build, words))
