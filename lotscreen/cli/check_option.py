@@ -1,37 +1,13 @@
-"""Options about sheets that several commands share, and a check weight as text."""
+"""Options that several commands share: a check weight as text."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Annotated
 
 import typer
 
 from lotscreen.words import say
-
-TypesOption = Annotated[
-    list[str] | None,
-    typer.Option("--type", metavar="[ROWS=]TYPE", help=say("cli.screen.type")),
-]
-StandardsOption = Annotated[
-    list[Path] | None,
-    typer.Option("--standards", metavar="FILE", help=say("cli.screen.standards")),
-]
-SettingsOption = Annotated[
-    Path | None, typer.Option("--settings", metavar="FILE", help=say("cli.screen.settings"))
-]
-ChecksOption = Annotated[
-    list[str] | None,
-    typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check")),
-]
-MapOption = Annotated[
-    Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))
-]
-UnitOption = Annotated[
-    str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))
-]
 
 _CHECK = re.compile(r"\s*(\d+(?:\.\d+)?)\s*=\s*(\d+(?:\.\d+)?)\s*(?:g\s*)?", re.A)
 

@@ -7,18 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lotscreen.cli.check_option import (
-    ChecksOption,
-    MapOption,
-    SettingsOption,
-    StandardsOption,
-    TypesOption,
-    UnitOption,
-    parsed_checks,
-)
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.cli.ledger_options import AtOption, LedgerOption, moment, opened
+from lotscreen.cli.sheet_options import Checks, Mapping, SettingsFile, Standards, Types, Unit
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -40,12 +33,12 @@ def issue_command(
     out: Annotated[
         Path, typer.Option("--out", metavar="DIR", help=say("issuing.cli.out"))
     ] = BUILT_IN,
-    types: TypesOption = None,
-    standards: StandardsOption = None,
-    settings: SettingsOption = None,
-    check: ChecksOption = None,
-    mapping: MapOption = None,
-    unit: UnitOption = None,
+    types: Types = None,
+    standards: Standards = None,
+    settings: SettingsFile = None,
+    check: Checks = None,
+    mapping: Mapping = None,
+    unit: Unit = None,
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", min=0, help=say("cli.screen.seed"))
     ] = 0,

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.asking import with_answers
-from lotscreen.cli.check_option import UnitOption
 from lotscreen.cli.common import emit, guarded
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.cli.sheet_options import Unit
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def read(
         list[str] | None,
         typer.Option("--type", metavar="[ROWS=]TYPE", help=say("intake.read.type")),
     ] = None,
-    unit: UnitOption = None,
+    unit: Unit = None,
     write_map: Annotated[
         Path | None, typer.Option("--write-map", metavar="FILE", help=say("intake.read.write_map"))
     ] = None,

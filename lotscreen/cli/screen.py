@@ -12,17 +12,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.asking import with_answers
-from lotscreen.cli.check_option import (
-    ChecksOption,
-    MapOption,
-    SettingsOption,
-    StandardsOption,
-    TypesOption,
-    UnitOption,
-    parsed_checks,
-)
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.cli.sheet_options import (
+    Checks,
+    Mapping,
+    SettingsFile,
+    Sheets,
+    Standards,
+    Types,
+    Unit,
+)
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -32,21 +33,19 @@ _ROWS = re.compile(r"rows?\s+(?=\d)", re.I)
 
 
 def screen_command(
-    sheets: Annotated[
-        list[Path], typer.Argument(metavar="SHEET...", help=say("cli.screen.sheets"))
-    ],
+    sheets: Sheets,
     out: Annotated[
         Path | None, typer.Option("--out", metavar="DIR", help=say("cli.screen.out"))
     ] = None,
-    types: TypesOption = None,
-    standards: StandardsOption = None,
-    settings: SettingsOption = None,
+    types: Types = None,
+    standards: Standards = None,
+    settings: SettingsFile = None,
     limit: Annotated[
         float | None, typer.Option("--limit", metavar="SHARE", help=say("cli.screen.limit"))
     ] = None,
-    check: ChecksOption = None,
-    mapping: MapOption = None,
-    unit: UnitOption = None,
+    check: Checks = None,
+    mapping: Mapping = None,
+    unit: Unit = None,
     lot: Annotated[
         str | None, typer.Option("--lot", metavar="ID", help=say("cli.screen.lot"))
     ] = None,

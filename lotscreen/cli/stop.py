@@ -8,14 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lotscreen import __version__
-from lotscreen.cli.check_option import (
-    ChecksOption,
-    MapOption,
-    SettingsOption,
-    TypesOption,
-    parsed_checks,
-)
+from lotscreen.cli.check_option import parsed_checks
 from lotscreen.cli.common import emit, guarded, progress
+from lotscreen.cli.sheet_options import Checks, Mapping, SettingsFile, Sheets, Types
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -30,13 +25,11 @@ _LOOKS_SUFFIX = ".looks.jsonl"
 
 def stop_command(
     plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help=say("plan.stop_cli.plan"))],
-    sheets: Annotated[
-        list[Path], typer.Argument(metavar="SHEET...", help=say("cli.screen.sheets"))
-    ],
-    types: TypesOption = None,
-    settings: SettingsOption = None,
-    check: ChecksOption = None,
-    mapping: MapOption = None,
+    sheets: Sheets,
+    types: Types = None,
+    settings: SettingsFile = None,
+    check: Checks = None,
+    mapping: Mapping = None,
     fit: Annotated[
         Path | None, typer.Option("--fit", metavar="FILE", help=say("plan.stop_cli.fit"))
     ] = None,
