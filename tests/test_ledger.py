@@ -65,7 +65,7 @@ def test_a_digest_is_what_the_page_says_it_is(path: Path) -> None:
         assert entry.previous == previous
         assert entry.digest == hashlib.sha256((plain + previous).encode()).hexdigest()
         previous = entry.digest
-    assert previous == open_ledger(str(path)).head("P-1")
+    assert previous == open_ledger(str(path)).end("P-1")[1]
 
 
 @pytest.mark.parametrize("sql", ["UPDATE entries SET at = 'x'", "DELETE FROM entries"])
@@ -142,7 +142,7 @@ def _last_row_written_anew(path: Path) -> None:
     ledger = open_ledger(str(path))
     seventh = ledger.entries("P-1")[:6]
     _last_row_deleted(path)
-    assert ledger.head("P-1") == seventh[-1].digest
+    assert ledger.end("P-1")[1] == seventh[-1].digest
     ledger.append("P-1", _drafts(40, 1))
 
 
@@ -155,7 +155,7 @@ def _lot_deleted(path: Path) -> None:
 def test_a_missing_end_shows_with_the_digest_alone(
     path: Path, alter: Callable[[Path], None]
 ) -> None:
-    head = open_ledger(str(path)).head("P-1")
+    head = open_ledger(str(path)).end("P-1")[1]
     assert check_ledger(open_ledger(str(path)), head[:16].upper()).holds
     alter(path)
     assert check_ledger(open_ledger(str(path))).holds  # no chain can show it by itself
@@ -166,7 +166,7 @@ def test_an_older_copy_put_back_shows_with_the_digest_alone(path: Path) -> None:
     older = path.with_suffix(".copy")
     shutil.copy(path, older)
     ledger = open_ledger(str(path))
-    first = ledger.head("P-1")
+    first = ledger.end("P-1")[1]
     head = ledger.append("P-1", _drafts(50, 1))[-1].digest
     shutil.copy(older, path)
     assert check_ledger(open_ledger(str(path))).holds
@@ -187,7 +187,7 @@ def test_a_digest_that_is_none_is_refused(path: Path, head: str) -> None:
 
 def test_erased_data_are_gone_and_the_chain_holds(path: Path) -> None:
     ledger = open_ledger(str(path))
-    head = ledger.head("P-1")
+    head = ledger.end("P-1")[1]
     assert NAME.encode() in path.read_bytes()
     assert NAME not in _export(ledger, with_persons=False)
     with pytest.raises(InputError, match="nobody"):
@@ -259,7 +259,7 @@ def test_erased_data_are_gone_from_a_server_too() -> None:
 
 def test_nothing_is_written_behind_an_end_that_has_moved(path: Path) -> None:
     ledger = open_ledger(str(path))
-    head = ledger.head("P-1")
+    head = ledger.end("P-1")[1]
     assert len(ledger.append("P-1", _drafts(40, 1), only_after=head)) == 1
     assert ledger.append("P-1", _drafts(41, 1), only_after=head) == ()
     assert ledger.entries("P-1")[-1].number == 8

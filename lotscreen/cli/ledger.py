@@ -28,10 +28,9 @@ def show_command(
     """One line an entry; the help text is in the table of words."""
     with guarded():
         book = opened(ledger)
-        lots = book.lots()
         if not lot:
             told = [
-                say("ledger.ledger.lot_line", lot=name, n=len(book.entries(name))) for name in lots
+                say("ledger.ledger.lot_line", lot=name, n=book.end(name)[0]) for name in book.lots()
             ]
         else:
             entries = book.entries(lot)

@@ -66,10 +66,10 @@ class Ledger:
         with self.reading() as connection:
             return tuple(entries_of(connection, lot))
 
-    def head(self, lot: str) -> str:
-        """The last digest of ``lot``; 64 zeros where it has no entry."""
+    def end(self, lot: str) -> tuple[int, str]:
+        """Number and digest of the last entry of ``lot``; 0 and 64 zeros where it has none."""
         with self.reading() as connection:
-            return _end(connection, lot)[1]
+            return _end(connection, lot)
 
     def reading(self) -> Connection:
         """A connection to read from; OutputError where the store cannot be reached."""
