@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -14,18 +15,19 @@ from typer.main import get_group
 def lazy(module: str, name: str) -> typer.Typer:
     """A group that stands for the ``typer.Typer`` called ``name`` in ``module``."""
 
+    @cache
+    def real() -> TyperGroup:
+        app: typer.Typer = getattr(import_module(module), name)
+        return get_group(app)
+
     class Lazy(TyperGroup):
         """Asks the real group what it holds."""
 
-        def _real(self) -> TyperGroup:
-            app: typer.Typer = getattr(import_module(module), name)
-            return get_group(app)
-
         def list_commands(self, ctx: Any) -> list[str]:
-            return self._real().list_commands(ctx)
+            return real().list_commands(ctx)
 
         def get_command(self, ctx: Any, cmd_name: str) -> Any:
-            return self._real().get_command(ctx, cmd_name)
+            return real().get_command(ctx, cmd_name)
 
     group = typer.Typer(cls=Lazy, no_args_is_help=True, rich_markup_mode=None)
     group.callback()(_nothing)
