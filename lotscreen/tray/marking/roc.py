@@ -1,22 +1,15 @@
-"""The curve of hits over false alarms as the line is moved through the ordered answers."""
+"""The area under the curve of hits over false alarms as the line is moved through the
+ordered answers."""
 
 from __future__ import annotations
 
 import numpy as np
 from scipy import optimize, stats
 
-from lotscreen.records import Bools, Floats
+from lotscreen.records import Floats
 from lotscreen.tray.marking.rates import LEVEL
 
 _END = 1e-9
-
-
-def roc_points(level: Floats, false: Bools) -> tuple[Floats, Floats]:
-    """False alarms and hits (shares) as the line falls from above all answers to below."""
-    lines = np.r_[np.inf, np.unique(level)[::-1]]
-    hits = np.array([(level[false] >= line).mean() for line in lines])
-    alarms = np.array([(level[~false] >= line).mean() for line in lines])
-    return alarms, hits
 
 
 def area(upper: Floats, lower: Floats) -> float:
