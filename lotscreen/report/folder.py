@@ -114,6 +114,11 @@ def _names(folder: Path) -> set[str]:
     return {path.name for path in folder.iterdir() if not path.name.startswith(".")}
 
 
+def write_text(text: str, path: Path) -> None:
+    """Write ``text`` as UTF-8 with the line ends it has: a writer for :func:`publish`."""
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
 def write_file(path: Path, content: bytes) -> None:
     """Write one file by itself; OutputError where it cannot be written."""
     try:

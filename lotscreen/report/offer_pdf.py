@@ -31,8 +31,6 @@ def write_offer_pdf(found: FullOffer, version: str, path: Path) -> None:
         "description": phrase("money.page.description"),
         "running_head": say("money.page.head", version=version),
         "footer": say("money.page.foot", until=when(found.offer.until)),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }
     write_file(path, typeset_bytes(partial(offer_blocks, found), words))
 

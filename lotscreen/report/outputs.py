@@ -12,7 +12,7 @@ from lotscreen import __version__
 from lotscreen.report import tables
 from lotscreen.report.csv_text import csv_text
 from lotscreen.report.cut import cut_to_lot
-from lotscreen.report.folder import folder_name, publish, run_digest
+from lotscreen.report.folder import folder_name, publish, run_digest, write_text
 from lotscreen.report.lot_json import lot_json
 from lotscreen.report.pdf import write_report
 from lotscreen.report.summary_text import summary_text
@@ -82,7 +82,7 @@ def _writers(
     def table(
         frame: Callable[[Screening], pd.DataFrame], decimals: Mapping[str, int], path: Path
     ) -> None:
-        _write_text(csv_text(frame(screening), decimals), path)
+        write_text(csv_text(frame(screening), decimals), path)
 
     return {
         "report.pdf": lambda path: write_report(screening, lot, __version__, path),
@@ -91,12 +91,8 @@ def _writers(
         "readings.csv": partial(table, tables.readings_frame, tables.READING_DECIMALS),
         "groups.csv": partial(table, tables.groups_frame, tables.GROUP_DECIMALS),
         "left_out.csv": partial(table, tables.left_out_frame, {}),
-        "lot.json": partial(_write_text, json_text),
+        "lot.json": partial(write_text, json_text),
     }
-
-
-def _write_text(text: str, path: Path) -> None:
-    path.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _told(

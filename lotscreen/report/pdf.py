@@ -51,11 +51,16 @@ def report_bytes(view: ReportView) -> bytes:
 
 def typeset_bytes(build: Callable[[], Sequence[Block]], words: Mapping[str, Any]) -> bytes:
     """What ``build`` gives as PDF/UA-1: tagged, with alternative texts, bookmarks, fonts
-    embedded. ``words`` are title, description, running head, footer, page words, end."""
+    embedded. ``words`` are title, description, running head and footer."""
     pictures: dict[str, bytes] = {}
     with look(), _rare_collections():
         blocks = build()
-    data = {**words, "blocks": [_plain(block, pictures) for block in blocks]}
+    data = {
+        **words,
+        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
+        "end": phrase("report.end"),
+        "blocks": [_plain(block, pictures) for block in blocks],
+    }
     template = files(__package__) / "typeset" / "report.typ"
     sources = {
         "main.typ": template.read_bytes(),
@@ -91,8 +96,6 @@ def _frame_words(view: ReportView) -> dict[str, Any]:
         "description": phrase("report.description"),
         "running_head": printable(say("report.head", version=view.version)),
         "footer": say("report.foot", digest=view.screening.settings.digest()),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }
 
 

@@ -136,7 +136,5 @@ def _write(build: Any, title: str, plan: SamplingPlan, version: str, path: Path)
         "description": phrase("report_plan.plan.description"),
         "running_head": say("report_plan.plan.head", version=version),
         "footer": say("report_plan.plan.foot", digest=plan.digest()),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }
     write_file(path, typeset_bytes(build, words))

@@ -79,7 +79,5 @@ def paper_bytes(paper: Paper, cut: Cut) -> bytes:
         "running_head": printable(say("cuts.head", lot=paper.lot, version=paper.version)),
         "footer": say("cuts.foot", head=paper.history.head[:HEAD_SHOWN], settings=settings,
                       program=paper.view.version),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }  # fmt: skip
     return typeset_bytes(partial(cut.build, paper), words)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from lotscreen.report.csv_text import csv_text
-from lotscreen.report.folder import DIGEST_LENGTH, folder_name, publish
+from lotscreen.report.folder import DIGEST_LENGTH, folder_name, publish, write_text
 from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.printable import printable
 from lotscreen.report.tray.house_words import House
@@ -26,7 +26,7 @@ from lotscreen.report.tray.mark_tables import (
 from lotscreen.report.tray.supervisor_pages import supervisor_blocks
 from lotscreen.report.tray.trainee_pages import trainee_blocks
 from lotscreen.tray.marking.marked import Marked
-from lotscreen.words import phrase, say
+from lotscreen.words import say
 
 DEFAULT_BASE = Path("reports")
 
@@ -54,9 +54,9 @@ def write_mark_files(
             )
             for person in marked.people
         },
-        "marks.csv": partial(_table, lambda: csv_text(marks_frame(marked), MARK_DECIMALS)),
-        "pieces.csv": partial(_table, lambda: csv_text(pieces_frame(marked), PIECE_DECIMALS)),
-        "left_out.csv": partial(_table, lambda: csv_text(left_out_frame(marked), {})),
+        "marks.csv": partial(write_text, csv_text(marks_frame(marked), MARK_DECIMALS)),
+        "pieces.csv": partial(write_text, csv_text(pieces_frame(marked), PIECE_DECIMALS)),
+        "left_out.csv": partial(write_text, csv_text(left_out_frame(marked), {})),
     }
     told = {
         name: partial(_told, n, len(writers), write, tell)
@@ -98,13 +98,7 @@ def _frame(kind: str, run: str, version: str, code: str = "") -> dict[str, Any]:
         "description": say(f"tray_marking.frame.{kind}_description", **facts),
         "running_head": say("tray_marking.frame.head", **facts),
         "footer": say("tray_marking.frame.foot", **facts),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }
-
-
-def _table(text: Callable[[], str], path: Path) -> None:
-    path.write_text(text(), encoding="utf-8", newline="\n")
 
 
 def _told(

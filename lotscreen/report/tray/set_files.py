@@ -10,7 +10,7 @@ from typing import Any
 from lotscreen import __version__
 from lotscreen.report.blocks import Block
 from lotscreen.report.csv_text import csv_text
-from lotscreen.report.folder import publish
+from lotscreen.report.folder import publish, write_text
 from lotscreen.report.pdf import typeset_bytes
 from lotscreen.report.printable import printable
 from lotscreen.report.tray.answers_workbook import write_answers_workbook
@@ -47,15 +47,15 @@ def write_set(built: BuiltSet, folder: Path) -> bool:
         TRAYS: partial(_pdf, partial(tray_blocks, built), "trays", name),
         ANSWERS: partial(write_answers_workbook, built),
         KEY_PDF: partial(_pdf, partial(key_blocks, built), "key", name),
-        KEY: partial(_text, csv_text(key_frame(built), KEY_DECIMALS)),
-        TOLD: partial(_text, csv_text(told_frame(built), TOLD_DECIMALS)),
+        KEY: partial(write_text, csv_text(key_frame(built), KEY_DECIMALS)),
+        TOLD: partial(write_text, csv_text(told_frame(built), TOLD_DECIMALS)),
     }
     if built.register is not None:
-        writers[REGISTER] = partial(_text, csv_text(built.register, {}))
+        writers[REGISTER] = partial(write_text, csv_text(built.register, {}))
     else:
         build = partial(custody_blocks, custody_of(built), name)
         writers[CUSTODY_PDF] = partial(_pdf, build, "custody", name)
-        writers[CUSTODY] = partial(_text, csv_text(custody_frame(built), {}))
+        writers[CUSTODY] = partial(write_text, csv_text(custody_frame(built), {}))
     return publish(folder, writers)
 
 
@@ -77,10 +77,4 @@ def _words(which: str, name: str) -> dict[str, Any]:
             say(f"tray_building.frame.{which}_head", name=name, version=__version__)
         ),
         "footer": printable(say(f"tray_building.frame.{which}_foot", name=name)),
-        "page_words": {"page": phrase("report.page.page"), "of": phrase("report.page.of")},
-        "end": phrase("report.end"),
     }
-
-
-def _text(text: str, path: Path) -> None:
-    path.write_text(text, encoding="utf-8", newline="\n")
