@@ -21,8 +21,12 @@ _SLOPE_PRIOR = np.array([0.25, 0.25, 0.5])
 SPREADS = (0.10, 0.22, 0.45)
 _SPREAD_PRIOR = np.array([0.4, 0.35, 0.25])
 _UNDATED_SPREAD = 0.7
-_KERNELS = tuple(gaussian_rows(s) for s in SPREADS)
+_KERNELS: Floats = np.stack([gaussian_rows(s) for s in SPREADS])
+_TO_EACH: Floats = np.concatenate(_KERNELS, axis=1)  # levels x (spreads x levels)
+_FROM_ALL: Floats = np.concatenate(_KERNELS, axis=0)  # (spreads x levels) x levels
 _UNDATED_KERNEL = gaussian_rows(_UNDATED_SPREAD)
+_LEAST = 1e-300
+_LOG_NOTHING = -40.0  # a weight this far below the largest is lost in rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,49 +78,67 @@ def pool_levels(log_likelihood: Floats, years: Floats, dated: Bools, prior: Line
     level is spread wider about the line at the type's longest use.
     """
     likelihood = np.exp(log_likelihood - log_likelihood.max(axis=1, keepdims=True))
-    smoothed = [likelihood @ k for k in _KERNELS]
-    undated_smoothed = likelihood @ _UNDATED_KERNEL
-    at_line = np.empty((len(SLOPES), len(SPREADS), len(years), LEVELS))
-    for g, slope in enumerate(SLOPES):
-        centres = _centres(_shift(years, dated, slope, prior))
-        for t in range(len(SPREADS)):
-            table = np.where(dated[:, None], smoothed[t], undated_smoothed)
-            at_line[g, t] = np.take_along_axis(table, centres, axis=1)
-    log_at = np.log(np.maximum(at_line, 1e-300))
-    log_line = log_at.sum(axis=2) + np.log(np.maximum(_line_prior(prior), 1e-300))
+    log_at = _log_at_line(likelihood, years, dated, prior)
+    log_line = log_at.sum(axis=2) + np.log(np.maximum(_line_prior(prior), _LEAST))
     line = np.exp(log_line - log_line.max())
     line /= line.sum()
-    log_without = log_line[:, :, None, :] - log_at
-    without = np.exp(log_without - log_without.max(axis=(0, 1, 3), keepdims=True))
-    without /= without.sum(axis=(0, 1, 3), keepdims=True)
-    date_prior = spread_line(without, years, dated, prior)
-    posterior = date_prior * likelihood
+    without, columns = _without_each(log_line, log_at)
+    posterior = _spread(without, columns, years, dated, prior) * likelihood
     posterior /= posterior.sum(axis=1, keepdims=True)
-    return Levels(posterior, line, _slope_evidence(log_at, prior))
+    return Levels(posterior, line, _slope_evidence(log_line))
+
+
+def _log_at_line(likelihood: Floats, years: Floats, dated: Bools, prior: LinePrior) -> Floats:
+    """Slopes x spreads x dates x levels of the line: log likelihood of each date."""
+    dates = len(years)
+    smoothed = (likelihood @ _TO_EACH).reshape(dates, len(SPREADS), LEVELS)
+    smoothed[~dated] = (likelihood[~dated] @ _UNDATED_KERNEL)[:, None, :]
+    known = np.log(np.maximum(smoothed, _LEAST)).transpose(1, 0, 2).reshape(len(SPREADS), -1)
+    rows = LEVELS * np.arange(dates)[:, None]
+    at_line = [
+        known[:, (rows + _centres(_shift(years, dated, slope, prior))).ravel()] for slope in SLOPES
+    ]
+    return np.stack(at_line).reshape(len(SLOPES), len(SPREADS), dates, LEVELS)
+
+
+def _without_each(log_line: Floats, log_at: Floats) -> tuple[Floats, Ints]:
+    """Weights of the line without each date, at the levels (their indices are returned too)
+    where any weight counts."""
+    log_without = log_line[:, :, None, :] - log_at
+    log_without -= log_without.max(axis=(0, 1, 3), keepdims=True)
+    columns = np.flatnonzero(log_without.max(axis=(0, 1, 2)) > _LOG_NOTHING)
+    without = np.exp(log_without[..., columns])
+    return without, columns
 
 
 def spread_line(weights: Floats, years: Floats, dated: Bools, prior: LinePrior) -> Floats:
-    """Dates x levels: the level the line leads to expect at ``years`` in use.
+    """Dates x levels: the level the line (slopes x spreads x levels) leads to expect at
+    ``years`` in use."""
+    each = np.broadcast_to(weights[:, :, None, :], (*weights.shape[:2], len(years), LEVELS))
+    return _spread(each, np.arange(LEVELS), years, dated, prior)
 
-    ``weights`` is slopes x spreads x dates x levels, or without the dates' axis.
-    """
-    if weights.ndim == 3:
-        weights = np.broadcast_to(weights[:, :, None, :], (*weights.shape[:2], len(years), LEVELS))
-    rows = LEVELS * np.arange(len(years))[:, None]
-    size = LEVELS * len(years)
-    result = np.zeros((len(years), LEVELS))
+
+def _spread(
+    weights: Floats, columns: Ints, years: Floats, dated: Bools, prior: LinePrior
+) -> Floats:
+    """Dates x levels from each date's own weights of the line, slopes x spreads x dates x
+    ``columns`` (indices of levels): moved to the date's years, then spread about the line."""
+    dates, size = len(years), len(years) * len(SPREADS) * LEVELS
+    rows = np.arange(dates * len(SPREADS)).reshape(dates, len(SPREADS)).T[:, :, None] * LEVELS
+    placed = np.zeros(size)
     for g, slope in enumerate(SLOPES):
-        flat = (rows + _centres(_shift(years, dated, slope, prior))).ravel()
-        for t, kernel in enumerate(_KERNELS):
-            placed = np.bincount(flat, weights[g, t].ravel(), size).reshape(-1, LEVELS)
-            spread = np.where(dated[:, None], placed @ kernel, placed @ _UNDATED_KERNEL)
-            result += spread
+        centres = _centres(_shift(years, dated, slope, prior))[:, columns]
+        placed += np.bincount((rows + centres[None]).ravel(), weights[g].ravel(), size)
+    by_date = placed.reshape(dates, -1)
+    result = by_date @ _FROM_ALL
+    if not dated.all():
+        undated = by_date[~dated].reshape(-1, len(SPREADS), LEVELS).sum(axis=1)
+        result[~dated] = undated @ _UNDATED_KERNEL
     return np.asarray(result / result.sum(axis=1, keepdims=True))
 
 
-def _slope_evidence(log_at: Floats, prior: LinePrior) -> Floats:
-    log_joint = log_at.sum(axis=2) + np.log(np.maximum(_line_prior(prior), 1e-300))
-    log_joint = log_joint - np.log(_SLOPE_PRIOR)[:, None, None]
+def _slope_evidence(log_line: Floats) -> Floats:
+    log_joint = log_line - np.log(_SLOPE_PRIOR)[:, None, None]
     top = log_joint.max()
     return np.asarray(np.log(np.exp(log_joint - top).sum(axis=(1, 2))) + top)
 

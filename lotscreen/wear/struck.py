@@ -98,21 +98,22 @@ def cell_moments(
 
     A narrow cell is taken as uniform; a wide or open one as a truncated normal.
     """
-    a, b = (low_g - mean_g) / sd_g, (high_g - mean_g) / sd_g
-    wide = (b - a > 1.0) & (ndtr(b) - ndtr(a) > 1e-9)
     with np.errstate(invalid="ignore"):
         middle, width = 0.5 * (low_g + high_g) - mean_g, high_g - low_g
-        uniform = np.square(middle) + np.square(width) / 12
-    mass = np.where(wide, ndtr(b) - ndtr(a), 1.0)
-    at_a, at_b = _height(a), _height(b)
-    first = sd_g * (at_a - at_b) / mass
-    second = np.square(sd_g) * (1 + (_times(a, at_a) - _times(b, at_b)) / mass)
     nearest = np.where(np.isfinite(low_g), low_g, high_g) - mean_g
-    closed = np.isfinite(low_g) & np.isfinite(high_g)
-    return (
-        np.where(wide, first, np.where(closed, middle, nearest)),
-        np.where(wide, second, np.where(closed, uniform, np.square(nearest))),
-    )
+    closed = np.isfinite(width)
+    first = np.where(closed, middle, nearest)
+    second = np.where(closed, np.square(middle) + np.square(width) / 12, np.square(nearest))
+    if np.any(width > sd_g):
+        a, b = (low_g - mean_g) / sd_g, (high_g - mean_g) / sd_g
+        mass = ndtr(b) - ndtr(a)
+        wide = (b - a > 1.0) & (mass > 1e-9)
+        mass = np.where(wide, mass, 1.0)
+        at_a, at_b = _height(a), _height(b)
+        first = np.where(wide, sd_g * (at_a - at_b) / mass, first)
+        spread = 1 + (_times(a, at_a) - _times(b, at_b)) / mass
+        second = np.where(wide, np.square(sd_g) * spread, second)
+    return np.asarray(first), np.asarray(second)
 
 
 def _height(z: Floats) -> Floats:
