@@ -344,7 +344,8 @@ class Findings:
     """What the measurements say, one row an item of the judged table, same order.
 
     The three currencies of evidence stay apart: ``p_value`` is a rate among honest
-    coins, ``log10_lr`` is evidence without a prior (departures against honest),
+    coins, ``log10_lr`` is evidence without a prior (departures, in the mixture that the lot
+    shows, against honest; ``score`` gives every kind of departure some share),
     ``prob_not_honest`` needs the user's own rate and is NaN without one. ``shares``
     (items x len(mechanisms)) is each explanation's share of the evidence at the declared
     reference weights. ``reason_code`` is the key of the words of the first reason.

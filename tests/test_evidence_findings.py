@@ -118,7 +118,9 @@ def test_score_orders_both_sides_and_the_rate_follows_it() -> None:
     assert found.score[-4] < found.score[-3] < found.score[-2]
     assert found.score[-1] > found.score[-4]
     assert (found.p_value[found.score > 0] <= 10 ** -found.score[found.score > 0] * 1.0001).all()
-    np.testing.assert_array_equal(found.score, found.log10_lr)
+    # The score is half of what the lot's own departures say, half of what all kinds say.
+    assert (found.log10_lr <= found.score + np.log10(2) + 1e-9).all()
+    assert (found.log10_lr[-4:] != found.score[-4:]).any()
 
 
 def test_a_failed_check_suspends_the_coins_around_it() -> None:

@@ -65,7 +65,7 @@ class _Columns:
         numbers["z_diameter"][rows] = found.z_diameter
         numbers["z_thickness"][rows] = found.z_thickness
         numbers["p_value"][rows] = found.p_joint
-        numbers["score"][rows] = found.log10_lr
+        numbers["score"][rows] = found.score
         numbers["log10_lr"][rows] = found.log10_lr
         if settings.own_rate is not None:
             odds = settings.own_rate / max(1 - settings.own_rate, 1e-12)

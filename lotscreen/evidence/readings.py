@@ -42,9 +42,11 @@ class Departures:
 
     ``z_*`` normal deviates (NaN: did not speak), ``p_*`` the two-sided rate of honest
     coins as far off in that reading alone (thickness and diameter given the wear that
-    the weight shows). ``log10_lr``: all readings together, departures against honest;
-    ``log10_p`` and ``p_joint``: how rare such a score is among honest coins. Where the
-    standard alone says rarer than lot and standard together, the standard's word counts.
+    the weight shows). ``log10_lr``: all readings together, departures against honest, the
+    departures as the lot has them; ``score`` the same with every kind of departure worth
+    something, so that one the lot does not hold is seen too; ``log10_p`` and ``p_joint``:
+    how rare such a score is among honest coins. Where the standard alone says rarer than
+    lot and standard together, the standard's word counts.
     """
 
     z_weight: Floats
@@ -55,6 +57,7 @@ class Departures:
     p_thickness: Floats
     p_joint: Floats
     log10_p: Floats
+    score: Floats
     log10_lr: Floats
     predicted: Predicted
     readings: CoinReadings
@@ -64,7 +67,7 @@ class Departures:
         return Departures(
             self.z_weight[index], self.z_diameter[index], self.z_thickness[index],
             self.p_weight[index], self.p_diameter[index], self.p_thickness[index],
-            self.p_joint[index], self.log10_p[index], self.log10_lr[index],
+            self.p_joint[index], self.log10_p[index], self.score[index], self.log10_lr[index],
             self.predicted.rows(index), self.readings.rows(index),
         )  # fmt: skip
 
@@ -85,17 +88,20 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     z_weight, p_weight = _weight(seen, by_standard)
     z_diameter = gauge_z(diameter, fit.diameter, seen.wear, seen.wear_sd)
     z_thickness = gauge_z(thickness, fit.thickness, seen.wear, seen.wear_sd)
-    score = _log_ratio(rows, Lengths(diameter, thickness), fit, seen)
+    score, ratio = _log_ratios(rows, Lengths(diameter, thickness), fit, seen)
     log_p = _log_null_rate(score, coins, z_diameter, z_thickness, fit, seen)
     by_standard = np.minimum(by_standard, _by_itself(p_weight, z_diameter, z_thickness))
     # Rounded before it is compared with a limit: the same finding on every machine.
     log10_p = np.round(np.minimum(log_p, by_standard) / np.log(10), _P_DECIMALS)
     off_standard = by_standard < np.minimum(log_p, _STANDARD_SPEAKS)
-    score = np.where(off_standard, np.maximum(score, -by_standard), score)
+    score, ratio = (
+        np.where(off_standard, np.maximum(log_ratio, -by_standard), log_ratio) / np.log(10)
+        for log_ratio in (score, ratio)
+    )
     return Departures(
         z_weight, z_diameter, z_thickness, p_weight, _two_sided(z_diameter),
         _two_sided(z_thickness), np.power(10.0, np.maximum(log10_p, -290.0)), log10_p,
-        score / np.log(10), seen, readings,
+        score, ratio, seen, readings,
     )  # fmt: skip
 
 
@@ -120,14 +126,19 @@ def _standards_word(rows: CoinRows, fit: TypeFit, seen: Predicted) -> Floats:
     return result
 
 
-def _log_ratio(rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted) -> Floats:
-    """Natural log of departures against honest, at half fitted and half equal shares."""
+def _log_ratios(
+    rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted
+) -> tuple[Floats, Floats]:
+    """Natural log of departures against honest: at half fitted and half equal shares of the
+    departures, and at the fitted ones."""
     ground = predictor(fit).ground
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
     terms = component_terms(ground, weight, lengths)
-    honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
-    return np.asarray(np.log(terms @ predictor(fit).score_shares / honest))
+    honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)[:, None]
+    shares = np.column_stack([predictor(fit).score_shares, fit.component_shares])
+    score, ratio = np.log(terms @ shares / honest).T
+    return score, ratio
 
 
 def _log_null_rate(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -172,19 +173,26 @@ class _Slips:
     log_chance: Floats
 
 
-def _listed(coin: SlipCoin, quantity: str, column: int, step: float) -> _Slips:
-    typed = np.array([coin.weight_g, coin.diameter_mm, coin.thickness_mm])
+@lru_cache(maxsize=4096)
+def _candidates(value: float, step: float, is_weight: bool) -> tuple[tuple[str, ...], Floats]:
+    """Keys of the possible slips, and in two rows the values that would have been right and
+    the natural logs of their chances; the same for all cells of one value."""
     found = [
         (kind.key, candidate, kind.share * chance)
         for kind in SLIPS
-        for candidate, chance in kind.candidates(float(typed[column]), step, column == 0)
+        for candidate, chance in kind.candidates(value, step, is_weight)
         if candidate > 0
     ]
     keys, values, chances = zip(*found, strict=True)
-    proposed = np.array(values)
+    return keys, np.array([values, np.log(chances)])
+
+
+def _listed(coin: SlipCoin, quantity: str, column: int, step: float) -> _Slips:
+    typed = np.array([coin.weight_g, coin.diameter_mm, coin.thickness_mm])
+    keys, (proposed, log_chance) = _candidates(float(typed[column]), step, column == 0)
     readings = np.repeat(typed[None, :], len(keys), axis=0)
     readings[:, column] = proposed
-    return _Slips(keys, quantity, proposed, readings, np.log(chances))
+    return _Slips(keys, quantity, proposed, readings, log_chance)
 
 
 def _weight_slips(coin: SlipCoin) -> list[_Slips]:

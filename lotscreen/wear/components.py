@@ -122,36 +122,31 @@ def boxes(coin_type: CoinType) -> Boxes:
     return Boxes(group, equal, weight[:, 0], weight[:, 1], across, thick)
 
 
-def box_cells(low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:
-    """Probability of a cell low..high (either may be infinite) of a uniform on at..to
-    smoothed by a normal of sd ``soft``; broadcast over all arguments."""
-
-    def below(x: Floats) -> Floats:
-        finite = np.isfinite(x)
-        kept = np.where(finite, x, 0.0)
-        value = (_ramp(kept - at, soft) - _ramp(kept - to, soft)) / (to - at)
-        return np.where(finite, value, (x > 0).astype(np.float64))
-
-    return np.asarray(np.maximum(below(high) - below(low), 0.0))
-
-
-def box_slopes(
+def box_cells(
     low: Floats, high: Floats, at: Floats, to: Floats, soft: Floats
-) -> tuple[Floats, Floats]:
-    """First and second derivative of :func:`box_cells` as the box moves down; broadcast."""
-
-    def density(x: Floats) -> tuple[Floats, Floats]:
-        a, b = (x - at) / soft, (x - to) / soft
-        heights = (np.exp(-0.5 * a * a) - np.exp(-0.5 * b * b)) / (_SQRT_2PI * soft)
-        return (ndtr(a) - ndtr(b)) / (to - at), heights / (to - at)
-
-    (up, bend_up), (down, bend_down) = density(high), density(low)
-    return np.asarray(up - down), np.asarray(bend_up - bend_down)
+) -> tuple[Floats, Floats, Floats]:
+    """Probability of a cell low..high (either may be infinite) of a uniform on at..to
+    smoothed by a normal of sd ``soft``, and its first and second derivative as the box moves
+    down; broadcast over all arguments."""
+    above, rise_above, bend_above = _below(high, at, to, soft)
+    under, rise_under, bend_under = _below(low, at, to, soft)
+    return np.maximum(above - under, 0.0), rise_above - rise_under, bend_above - bend_under
 
 
-def _ramp(x: Floats, soft: Floats) -> Floats:
-    z = x / soft
-    return np.asarray(soft * (z * ndtr(z) + np.exp(-0.5 * z * z) / _SQRT_2PI))
+def _below(x: Floats, at: Floats, to: Floats, soft: Floats) -> tuple[Floats, Floats, Floats]:
+    """Probability below ``x``, density and slope there of the smoothed uniform."""
+    finite = np.isfinite(x)
+    kept = np.where(finite, x, 0.0)
+    width, known = to - at, finite.astype(np.float64)
+    a, b = (kept - at) / soft, (kept - to) / soft
+    below_a, below_b = ndtr(a), ndtr(b)
+    height_a, height_b = np.exp(-0.5 * a * a) / _SQRT_2PI, np.exp(-0.5 * b * b) / _SQRT_2PI
+    area = soft * ((a * below_a + height_a) - (b * below_b + height_b)) / width
+    return (
+        np.where(finite, area, (x > 0).astype(np.float64)),
+        known * (below_a - below_b) / width,
+        known * (height_a - height_b) / (soft * width),
+    )
 
 
 def box_density(value: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:

@@ -38,7 +38,7 @@ _WEAR_CLASSES = 16
 _AGAIN_FROM = 30
 _GAUGE_TURNS, _LATER_TURNS = 3, 2
 _PASSES = 4
-_SETTLED_CHANCE = 0.0005
+_SETTLED_CHANCE = 0.002
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 
 from lotscreen.records import Bools, Floats
-from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, box_slopes, boxes
+from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, boxes
 from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
@@ -102,10 +102,9 @@ def weight_terms(
     soft = np.sqrt(core[:, None] + np.square(grams_per_wear * sd))
     low, high = low_g[:, None], high_g[:, None]
     at, to = honest * box.weight_low, honest * box.weight_high
-    cell = box_cells(low, high, at, to, soft)
+    cell, rise, bend = box_cells(low, high, at, to, soft)
     if not (ground.diameter.speaks or ground.thickness.speaks):
         return WeightTerms(cell, date.mean[:, None], date.sd[:, None])
-    rise, bend = box_slopes(low, high, at, to, soft)
     known = np.maximum(cell, _LEAST_CELL)
     slope = grams_per_wear * rise / known
     curve = np.square(grams_per_wear) * bend / known - np.square(slope)

@@ -25,7 +25,7 @@ from lotscreen.wear.type_fit import years_in_use
 _STRUCK_PRIOR_COINS = 20.0
 _LARGEST_STRUCK_SHARE = 0.005
 _STRUCK_SHARE_WITHOUT_REMEDY = 0.003
-_SETTLED = 1e-5
+_SETTLED = 1e-4  # gain of log likelihood a coin in one round
 
 
 @dataclass(frozen=True, slots=True)
