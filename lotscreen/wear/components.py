@@ -60,10 +60,16 @@ def components(coin_type: CoinType) -> tuple[Component, ...]:
         *(Component("heavy", w, _SAME, (-0.02, 0.02)) for w in _HEAVY),
         Component("unnamed", (0.03, 2.5), (-0.2, 0.2), (-0.4, 0.6)),
         Component("unnamed", (0.85, 1.10), (-0.04, 0.04), (-0.15, 0.25)),
+        *(Component("unnamed", *alone) for alone in _ONE_READING_OFF),
         Component("gross", (0.01, 12.0), (-0.97, 11.0), (-0.97, 11.0)),
     )  # fmt: skip
 
 
+_ONE_READING_OFF: tuple[tuple[Range, Range, Range], ...] = (
+    ((0.85, 1.10), _SAME, (-0.02, 0.02)),
+    ((0.97, 1.02), (-0.04, 0.04), (-0.02, 0.02)),
+    ((0.97, 1.02), _SAME, (-0.15, 0.25)),
+)
 _CAST: tuple[Range, ...] = ((0.86, 0.91), (0.91, 0.94), (0.94, 0.97), (0.97, 1.01))
 _CLIPPED: tuple[Range, ...] = ((0.91, 0.94), (0.94, 0.965), (0.965, 0.985))
 _LIGHTER: tuple[Range, ...] = (

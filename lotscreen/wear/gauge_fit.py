@@ -140,19 +140,25 @@ def _spreads(
     gauge: GaugeFit, residual: Floats, wear: Floats, wear_sd: Floats, honest: Floats, u_mm: float
 ) -> GaugeFit:
     """The gauge with the spread of the core of the residuals, the share of the
-    heavier-tailed ones and, where the slope is its own, how unequally coins wear."""
+    heavier-tailed ones and, where the slope is its own, how unequally coins wear.
+
+    The tail is learned from the side where departing coins are not: they are thicker or
+    smaller, a gauge errs either way. So many thick coins never pass for a gauge's errors.
+    """
     expected2 = u_mm**2 + _NATURAL_SD_MM**2
     total = float(honest.sum())
     order = np.argsort(np.abs(residual))
     middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
     sd, share = max(float(np.abs(residual)[order][middle]), _FLOOR_OF_U * u_mm), _TAIL_SHARE
     unequal = gauge.wear_spread**2
+    side = residual < 0 if gauge.free_slope else residual > 0
     for _ in range(12):
         both = sd**2 + gauge.slope_mm**2 * (np.square(wear_sd) + unequal * np.square(wear))
         z2 = np.square(residual) / both
         tail = share / TAIL_TIMES * np.exp(-0.5 * z2 / TAIL_TIMES**2)
         in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
-        share = (float(honest @ in_tail) + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
+        on_side = 2 * float(honest[side] @ in_tail[side])
+        share = (on_side + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
         z2 = z2 * (1 - in_tail + in_tail / TAIL_TIMES**2)
         part = sd**2 / both
         core2 = z2 * part * sd**2 + (1 - part) * sd**2
