@@ -8,10 +8,12 @@ from functools import cache
 import numpy as np
 import pytest
 from reference import benjamini_hochberg_1995 as bh
+from scipy.stats import binom
 from type_lots import STANDARDS, Truth, drawn, said_of, table_of, truth
 
 from lotscreen.instruments import ScaleBelief
 from lotscreen.lot.off import OFF_P, SEEN, off
+from lotscreen.lot.picked import PICKED_P, picked_by_weight
 from lotscreen.lot.shares import honest_chances, q_values
 from lotscreen.lot.statement import TypeStatement
 from lotscreen.records import ItemTable
@@ -207,3 +209,31 @@ def test_what_was_assumed_stands_beside_what_the_lot_said() -> None:
     ]  # fmt: skip
     assert "0.10 %" in lines[0].declared
     assert all(line.declared and line.lot_said for line in lines)
+
+
+@pytest.mark.parametrize(("picked", "said"), [("lightest", True), ("drawn", False), ("all", False)])
+def test_coins_measured_because_they_looked_odd_are_told(picked: str, said: bool) -> None:
+    """A few coins measured by suspicion make a poor reference, a few drawn blindly a fair one."""
+    table = table_of(drawn(truth(0, 300), 11), truth(0, 300).key)
+    by_weight = np.argsort(table.weight_g)
+    drawn_blindly = np.random.default_rng(5).permutation(300)
+    chosen = {"lightest": by_weight[:45], "drawn": drawn_blindly[:45], "all": by_weight}[picked]
+    thickness = np.full(300, np.nan)
+    thickness[chosen] = table.thickness_mm[chosen]
+    notes = said_of(replace(table, thickness_mm=thickness)).notes
+    assert any("picked by suspicion" in note for note in notes) is said
+    assert any("thickness judged against" in note for note in notes)
+
+
+def test_blind_draws_are_seldom_called_picked() -> None:
+    """At most the stated rate over blind draws (exact binomial bound at 1 in 1,000)."""
+    rng = np.random.default_rng(77)
+    rates = []
+    for _ in range(400):
+        measured = rng.permutation(np.arange(200) < 30)
+        rate = picked_by_weight(np.round(rng.gumbel(size=200), 1), measured)
+        assert rate is not None
+        rates.append(rate)
+    called = sum(rate < PICKED_P for rate in rates)
+    assert binom.sf(called - 1, len(rates), PICKED_P) > 0.001
+    assert 0.02 < np.mean(np.array(rates) < 0.1) < 0.16

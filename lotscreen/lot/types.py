@@ -8,6 +8,7 @@ from scipy.special import logsumexp, ndtr
 from lotscreen.lot.assumed import assumptions
 from lotscreen.lot.false_share import false_share
 from lotscreen.lot.off import OFF_P, Off, off
+from lotscreen.lot.picked import PICKED_P, picked_by_weight
 from lotscreen.lot.rate_of_wear import RateOfWear, rate_of_wear
 from lotscreen.lot.ridge import ridge
 from lotscreen.lot.shares import honest_chances
@@ -47,7 +48,7 @@ def type_statement(
     notes = [date_note, *_shift_notes(some.weight_g, shift, lot_off.p, explains, fit)]
     notes += _loss_notes(rate, per_year)
     notes.append(say("lot_types.share.told", **_facts(share)))
-    notes += _thickness_notes(coins, fit, settings)
+    notes += _thickness_notes(coins, findings.z_weight, fit, settings)
     notes += _ridge_notes(one_mean, lot_off)
     return TypeStatement(
         type_key=fit.coin_type.key,
@@ -113,13 +114,26 @@ def _loss_notes(rate: RateOfWear, per_year: WearRate | None) -> list[str]:
     return [fitted, say("lot_types.rate.a_year", years=years, **_facts(per_year))]
 
 
-def _thickness_notes(coins: ItemTable, fit: TypeFit, settings: Settings) -> list[str]:
-    if not np.isfinite(coins.thickness_mm).any():
+def _thickness_notes(
+    coins: ItemTable, z_weight: Floats, fit: TypeFit, settings: Settings
+) -> list[str]:
+    measured = np.isfinite(coins.thickness_mm)
+    if not measured.any():
         return []
     mates = fit.thickness.mates
-    if fit.thickness.speaks:
-        return [say("lot.note.all_thickness", mates=mates)]
-    return [say("lot.note.few_mates", mates=mates, needed=settings.thickness_mates)]
+    if not fit.thickness.speaks:
+        return [say("lot.note.few_mates", mates=mates, needed=settings.thickness_mates)]
+    notes = [say("lot.note.all_thickness", mates=mates)]
+    rare = picked_by_weight(z_weight, measured)
+    if rare is not None and rare < PICKED_P:
+        percent = 100 * float(np.mean(measured))
+        notes.append(say("lot.note.picked", percent=percent, rare=_drawn_rarity(rare)))
+    return notes
+
+
+def _drawn_rarity(p: float) -> str:
+    """How rare a blind draw is, in words."""
+    return say("lot.rate.draw_more") if p < 1e-5 else say("lot.rate.draw", n=round(1 / p))
 
 
 def _ridge_notes(told: Ridge, lot_off: Off) -> list[str]:
