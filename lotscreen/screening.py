@@ -272,7 +272,7 @@ def _running(
         rule = _rule(len(rows), z, set_aside | unsettled, start, settings)
         return fixed_rule(set_aside, unsettled, table.item_id[rows], z, rule)
     except SettingsError as error:
-        return looking_back(set_aside, unsettled, z, str(error))
+        return looking_back(set_aside, unsettled, str(error))
 
 
 def _rule(

@@ -11,18 +11,17 @@ from scipy.stats import binom
 
 import lotscreen
 from lotscreen.lot.alarms import (
-    BUDGET,
-    EACH,
-    QUESTIONS,
     LotCoins,
     alike_pairs,
     budget_sentence,
     lot_alarms,
 )
 from lotscreen.lot.alike import READINGS, most_alike
+from lotscreen.lot.budget import BUDGET, EACH, LOOK, LOOKS_AT_ORDER, QUESTIONS
 from lotscreen.lot.statement import LotAlarm
 from lotscreen.records import ItemTable
 from lotscreen.screening import Screening
+from lotscreen.sequential.back_sums import back_sums
 from lotscreen.simulate import CoinSpec, KindCount, LotSpec, Wear, draw_lot
 from lotscreen.standards import load_standards
 
@@ -59,6 +58,7 @@ def moulded() -> Screening:
 def test_the_budget_is_spent_on_five_questions() -> None:
     assert BUDGET == 0.05
     assert pytest.approx(BUDGET) == EACH * len(QUESTIONS)
+    assert pytest.approx(EACH) == LOOK * len(LOOKS_AT_ORDER)
 
 
 def test_an_honest_lot_is_asked_and_quiet(honest: Screening) -> None:
@@ -174,22 +174,39 @@ def test_few_coins_set_aside_that_lie_together_show_in_the_order() -> None:
     assert "Rolls that hold coins set aside lie together" in rolled.said
 
 
-def test_a_day_that_drifts_slowly_rings_the_order_by_its_moving_average() -> None:
-    screening = _screened(LotSpec((_coins(200),), measured=0))
-    rows = np.arange(200)
+def _order_of(screening: Screening, z: np.ndarray) -> LotAlarm:
+    """The answer to the question of the order, with ``z`` as residuals of the coins."""
+    rows = np.arange(len(z))
     columns = {
         f: getattr(screening.findings, f)[rows]
         for f in screening.findings.__slots__
         if isinstance(getattr(screening.findings, f), np.ndarray)
     }
-    z = np.random.default_rng(4).normal(size=200)
-    z[90:110] += 2.5  # twenty coins while the window stood open: no change of the halves
     findings = replace(screening.findings, **{**columns, "z_weight": z})
     coins = LotCoins(screening.table, findings, rows.astype(object))
     (lot,) = screening.lots.values()
-    order = lot_alarms(coins, lot.types, screening.fit, screening.settings)[0]
+    return lot_alarms(coins, lot.types, screening.fit, screening.settings)[0]
+
+
+def test_a_short_drift_rings_the_order_by_its_moving_average() -> None:
+    screening = _screened(LotSpec((_coins(200),), measured=0))
+    z = np.random.default_rng(1).normal(size=200)
+    z[70:78] += 3.0  # eight coins while the window stood open: no change of the halves
+    order = _order_of(screening, z)
     assert order.alarmed
     assert "The moving average of the weights (page of the day) leaves its limits" in order.said
+
+
+def test_a_longer_and_smaller_drift_rings_the_order_by_its_running_sums() -> None:
+    screening = _screened(LotSpec((_coins(200),), measured=0))
+    z = np.random.default_rng(4).normal(size=200)
+    z[90:130] += 1.3
+    order, sums = _order_of(screening, z), back_sums(z, LOOK)
+    assert sums is not None
+    assert order.alarmed
+    assert order.rate == pytest.approx(len(LOOKS_AT_ORDER) * sums.rate)
+    assert 90 < sums.signal_at <= 130
+    assert f"passes its limit at measurement {sums.signal_at}: look first" in order.said
 
 
 def test_rolls_that_share_wear_are_asked_as_rolls() -> None:

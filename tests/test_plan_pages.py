@@ -15,7 +15,8 @@ from scipy.stats import binomtest
 from typer.testing import CliRunner
 
 from lotscreen.cli import app
-from lotscreen.lot.day import FALSE_SIGNALS, day_of, drift_rate
+from lotscreen.lot.budget import LOOK
+from lotscreen.lot.day import day_of, drift_rate
 from lotscreen.lot.groups import opening_order
 from lotscreen.lot.statement import CheckStatement, GroupStatement, LotAlarm
 from lotscreen.records import OutputError
@@ -158,7 +159,7 @@ def test_a_drift_leaves_the_limits_and_a_steady_day_does_not() -> None:
     assert drifting is not None
     assert steady.signal_at == 0
     assert drifting.signal_at > 0
-    assert steady.run_length == pytest.approx(-120 / np.log1p(-FALSE_SIGNALS), rel=1e-4)
+    assert steady.run_length == pytest.approx(-120 / np.log1p(-LOOK), rel=1e-4)
     assert drifting.delay < 40
 
 
@@ -175,7 +176,7 @@ def test_the_limits_are_left_falsely_as_seldom_as_the_order_may_spend() -> None:
     found, rate = day_of(np.arange(150), z, [""] * 150, [""] * 150, empty, ()), drift_rate(z)
     assert found is not None
     assert rate is not None
-    assert (found.signal_at > 0) == (rate <= FALSE_SIGNALS)
+    assert (found.signal_at > 0) == (rate <= LOOK)
     assert drift_rate(np.zeros(12)) is None
 
 

@@ -33,10 +33,10 @@ def test_limits_for_a_run_length(length: float) -> None:
 
 @pytest.mark.parametrize("coins", [1e4, 1e6, 1e8])
 def test_a_large_lot_has_limits_too(coins: float) -> None:
-    """A false signal in one lot of four hundred: the mean run length is 400 lots."""
-    scheme = ewma_for(400.0 * coins, 0.1)
+    """A false signal in one lot of five hundred: the mean run length is 500 lots."""
+    scheme = ewma_for(500.0 * coins, 0.1)
     assert 5.0 < scheme.limit_sds < 7.0
-    assert ewma_run_length(scheme) == pytest.approx(400.0 * coins, rel=1e-4)
+    assert ewma_run_length(scheme) == pytest.approx(500.0 * coins, rel=1e-4)
 
 
 def test_the_path_step_by_step() -> None:

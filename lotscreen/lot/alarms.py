@@ -1,8 +1,7 @@
-"""Alarms about the lot as a whole, under one budget.
+"""Alarms about the lot as a whole: five questions under one budget.
 
-Five questions are asked of every lot; each may alarm in one honest, well-measured lot of a
-hundred, so that any of them does in five at most (Bonferroni). A question that cannot be
-asked leaves its share unspent.
+How it is shared out among them, and among the looks that one question takes, stands in
+:mod:`lotscreen.lot.budget`.
 """
 
 from __future__ import annotations
@@ -15,6 +14,7 @@ from scipy.special import ndtr
 from scipy.stats import binom
 
 from lotscreen.lot.alike import most_alike
+from lotscreen.lot.budget import BUDGET, EACH, LOOK, LOOKS_AT_ORDER, QUESTIONS
 from lotscreen.lot.day import drift_rate
 from lotscreen.lot.statement import LotAlarm, TypeStatement
 from lotscreen.records import (
@@ -28,16 +28,11 @@ from lotscreen.records import (
     ItemTable,
     Texts,
 )
+from lotscreen.sequential.back_sums import back_sums
 from lotscreen.sequential.order import order_statement, unevenness
 from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.wear import Fit
 from lotscreen.words import say
-
-BUDGET = 0.05
-"""Honest, well-measured lots with any alarm about the lot as a whole, at most (assumed)."""
-
-QUESTIONS = ("order", "mean", "clusters", "mixed_wear", "share")
-EACH = BUDGET / len(QUESTIONS)
 
 HONEST_ALIKE = 0.2
 """Pairs of honest coins set aside that are alike, at most (checked by simulation)."""
@@ -51,7 +46,6 @@ _MOST_NAMED = 8
 _CELL_SD = 12.0**-0.5  # of a step
 _ALIKE_SDS = 2.5
 _LEAST_GROUPS = 20
-_LOOKS = 4.0  # at the order: runs, change-point, moving average, coins set aside
 _WORN_SDS = 3.0
 _LEAST_WORN = 50
 _RESAMPLES = 200
@@ -93,9 +87,10 @@ def _answered(name: str, rate: float | None, facts: dict[str, object]) -> LotAla
 
 
 def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
-    """Four looks: runs and change-point of the residuals by measuring order, their moving
-    average (that of the day's strip), and whether coins set aside lie together. Of groups
-    where coins lie in groups, since coins of one roll share wear and follow each other."""
+    """Five looks: runs and change-point of the residuals by measuring order, their moving
+    average and running sums (those of the day's strip), and whether coins set aside lie
+    together. Of groups where coins lie in groups, since coins of one roll share wear and
+    follow each other."""
     z = coins.findings.z_weight
     flagged: Bools = np.isin(coins.findings.finding, FLAGGED)
     group = coins.table.group.astype(str)
@@ -109,17 +104,19 @@ def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
     if placed.runs is None:
         return None, {"groups": placed.coins}
     uneven, place = unevenness(flagged)
-    drift = drift_rate(z)
+    drift, sums = drift_rate(z), back_sums(z, LOOK)
     looks = {
-        "": 2.0 * placed.p_value,  # allows for two already
-        "uneven": _LOOKS * uneven,
-        "drift": 1.0 if drift is None else _LOOKS * drift,
+        "": placed.p_value / 2.0,  # allows for two already
+        "uneven": uneven,
+        "drift": 1.0 if drift is None else drift,
+        "sums": 1.0 if sums is None else sums.rate,
     }
     first = min(looks, key=lambda name: looks[name])
-    rate = min(looks[first], 1.0)
+    rate = min(len(LOOKS_AT_ORDER) * looks[first], 1.0)
     if not first:
         return rate, {"note": placed.note}
-    facts = {"marked": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place}
+    facts = {"marked": int(flagged.sum()), "before": int(flagged[:place].sum()), "place": place,
+             "at": 0 if sums is None else sums.signal_at}  # fmt: skip
     what = "coins" if len(z) == len(group) else "rolls"
     quiet = "" if rate <= EACH else "_quiet"
     return rate, {"note": say(f"lot.alarm.{first}_{what}{quiet}", **facts)}

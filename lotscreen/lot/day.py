@@ -1,4 +1,8 @@
-"""The day of measuring: drift of the residuals, check weights, who measured, in order."""
+"""The day of measuring: drift of the residuals, check weights, who measured, in order.
+
+Moving average and running sums are two of the looks at the order: each leaves its limits on
+an unchanging day as seldom as :data:`lotscreen.lot.budget.LOOK` says.
+"""
 
 from __future__ import annotations
 
@@ -8,16 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from lotscreen.lot.budget import LOOK
 from lotscreen.lot.statement import CheckStatement
 from lotscreen.records import Floats, Ints, Quantity
+from lotscreen.sequential.back_sums import BackSums, back_sums
 from lotscreen.sequential.ewma import EwmaScheme, ewma_for, ewma_path, ewma_run_length
 
 WEIGHT = 0.1
 """What the newest residual counts (assumed)."""
-
-FALSE_SIGNALS = 0.0025
-"""Unchanging days on which the average leaves its limits: a quarter of what the question of
-the order may spend (see :mod:`lotscreen.lot.alarms`)."""
 
 _CLIP_SD = 3.0
 _LEAST = 20
@@ -39,10 +41,10 @@ class Stretch:
 @dataclass(frozen=True, slots=True)
 class Day:
     """``place`` counts residuals in measuring order from 1; ``average_sd`` is the moving
-    average after each, within ``limit_sd`` on either side on an unchanging day in all but
-    :data:`FALSE_SIGNALS` of cases; ``signal_at`` the first place beyond (0: none). Checks lie at
-    ``check_place``. ``grouped``: residuals are the medians of rolls. ``run_length`` and
-    ``delay`` are coins to a false signal, and to one of a shift of one sd, on average."""
+    average after each, ``limit_sd`` its limit on either side; ``signal_at`` the first place
+    beyond (0: none). ``run_length`` and ``delay`` are coins to a false signal of it, and to
+    one of a shift of one sd, on average. ``sums`` look back over the same residuals. Checks
+    lie at ``check_place``. ``grouped``: residuals are the medians of rolls."""
 
     place: Ints
     average_sd: Floats
@@ -54,6 +56,7 @@ class Day:
     grouped: bool
     run_length: float
     delay: float
+    sums: BackSums
 
 
 def day_of(
@@ -65,14 +68,14 @@ def day_of(
 
     The centre is the median of the residuals themselves, the spread comes from how far
     neighbours differ, so that a drift shows and the whole day's error does not. Residuals count
-    three deviations at most.
+    three deviations at most, in the sums by their rank.
     """
     rows = np.argsort(order, kind="stable")
     z, names = residual_z[rows], np.array([str(group[i]) for i in rows])
     grouped = bool((names != "").any())
     values = _by_roll(z, names) if grouped else z
-    averaged = _moving_average(values)
-    if averaged is None:
+    averaged, sums = _moving_average(values), back_sums(values, LOOK)
+    if averaged is None or sums is None:
         return None
     path, scheme = averaged
     beyond = np.abs(path) > scheme.limit_sd
@@ -87,6 +90,7 @@ def day_of(
         grouped=grouped,
         run_length=ewma_run_length(scheme),
         delay=ewma_run_length(scheme, _ONE_SD),
+        sums=sums,
     )
 
 
@@ -119,7 +123,7 @@ def _moving_average(values: Floats) -> tuple[Floats, EwmaScheme] | None:
 def _scheme(coins: int) -> EwmaScheme:
     """So many coins leave the limits falsely on so few days: run lengths are about
     geometric."""
-    return ewma_for(round(-coins / np.log1p(-FALSE_SIGNALS), 3), WEIGHT)
+    return ewma_for(round(-coins / np.log1p(-LOOK), 3), WEIGHT)
 
 
 def _by_roll(values: Floats, names: np.ndarray) -> Floats:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from lotscreen.instruments import CheckReading
-from lotscreen.lot.alarms import EACH, LotCoins, lot_alarms
+from lotscreen.lot.alarms import LotCoins, lot_alarms
+from lotscreen.lot.budget import EACH
 from lotscreen.lot.groups import group_statements
 from lotscreen.lot.shares import expected_honest, q_values
 from lotscreen.lot.statement import CheckStatement, LotAlarm, LotStatement, OtherType, TypeStatement

@@ -54,21 +54,10 @@ def fixed_rule_notes(chart: RunningChart, rule: FixedRule, signal_at: int) -> tu
     return tuple(notes)
 
 
-def looking_back_notes(chart: RunningChart, signal_at: int, reason: str) -> tuple[str, ...]:
-    """Caution, why no fixed rule, the limits drawn, running sums."""
-    notes = [say("sequential.back_caution")]
-    if reason:
-        notes.append(reason)
-    notes.append(say("sequential.back_limits"))
-    if np.isnan(chart.cusum_limit):
-        notes.append(say("sequential.sums_without_spread"))
-    elif signal_at:
-        notes.append(say("sequential.back_signal", coin=signal_at, limit=chart.cusum_limit))
-    else:
-        notes.append(say("sequential.back_no_signal", limit=chart.cusum_limit))
-    if not np.isnan(chart.cusum_limit):
-        notes.append(say("sequential.sums_beside_budget"))
-    return tuple(notes)
+def looking_back_notes(reason: str) -> tuple[str, ...]:
+    """Caution, why no fixed rule, the limits drawn."""
+    limits = say("sequential.back_limits")
+    return tuple(note for note in (say("sequential.back_caution"), reason, limits) if note)
 
 
 def _draw_caution(rule: FixedRule) -> str:
@@ -172,7 +161,7 @@ def _fixed_sums(rule: FixedRule, signal_at: int) -> list[str]:
         coins=rule.lot_coins - rule.first_coins,
         delay=ceil(average_run_length(rule.cusum, _ONE_SD)),
     )
-    return [seen, promise, say("sequential.sums_beside_budget")]
+    return [seen, promise]
 
 
 def _what_to_draw(rule: FixedRule) -> str:

@@ -21,8 +21,9 @@ REFERENCE_SD = 0.5
 CLIP_SD = 3.0
 """The most that one residual counts in a running sum; 3 honest coins in 1,000 exceed it."""
 
-FALSE_SIGNAL_CHANCE = 0.05
-"""Share of unchanging lots in which a running sum may signal (assumed)."""
+FALSE_SIGNAL_CHANCE = 0.01
+"""Share of unchanging lots in which a running sum about a centre fixed before may signal: as
+much as one question asked of the lot as a whole may (assumed)."""
 
 LEAST_FIRST_COINS = 50
 """Fewer coins know neither centre nor spread well enough to freeze them (assumed)."""

@@ -10,19 +10,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import ndtri
 
 from lotscreen.records import Bools, Floats, Ints, SettingsError, Texts
 from lotscreen.sequential.cusum import CusumPath, CusumScheme, cusum_path
 from lotscreen.sequential.notes import fixed_rule_notes, looking_back_notes
-from lotscreen.sequential.plan import (
-    CLIP_SD,
-    FALSE_SIGNAL_CHANCE,
-    REFERENCE_SD,
-    FixedRule,
-    FrozenCentre,
-)
-from lotscreen.sequential.run_length import scheme_for
+from lotscreen.sequential.plan import FixedRule, FrozenCentre
 from lotscreen.sequential.running import RunningChart
 from lotscreen.sequential.wald import WaldPlan
 from lotscreen.words import say
@@ -71,23 +63,20 @@ def fixed_rule(
     return replace(chart, notes=fixed_rule_notes(chart, rule, path.signal_at))
 
 
-def looking_back(
-    set_aside: Bools, unsettled: Bools, residual_z: Floats, reason: str = ""
-) -> RunningChart:
+def looking_back(set_aside: Bools, unsettled: Bools, reason: str = "") -> RunningChart:
     """The same paths against limits of the whole lot: for illustration, promises nothing.
 
     1-D arrays of one length in measuring order, as for :func:`fixed_rule`. The limits of
     the count are three standard deviations about the lot's own share, were the coins in
-    any order (sampling without replacement); the sums centre on the lot's own median.
+    any order (sampling without replacement). Sums of residuals that look back stand with
+    the day (:mod:`lotscreen.sequential.back_sums`).
     ``reason`` is a sentence for the page: why no rule was fixed before ('' : none).
     """
-    _check_lengths(set_aside, unsettled, residual_z)
+    _check_lengths(set_aside, unsettled)
     coin = np.arange(1, len(set_aside) + 1, dtype=np.int64)
     low, high = _counts(set_aside, unsettled)
     lower, upper = _whole_lot_limits(coin, low)
-    centre = _own_centre(residual_z)
-    cusum = scheme_for(max(len(coin), 1), FALSE_SIGNAL_CHANCE, REFERENCE_SD, CLIP_SD)
-    path = _path(residual_z, centre, cusum)
+    nothing = np.full(len(coin), np.nan)
     chart = RunningChart(
         mode="looking back",
         coin=coin,
@@ -97,13 +86,13 @@ def looking_back(
         measure_all_line=_reachable(upper, coin),
         decision="",
         decided_at=0,
-        cusum_up=path.up,
-        cusum_down=path.down,
-        cusum_limit=cusum.limit_sd if centre is not None else np.nan,
+        cusum_up=nothing,
+        cusum_down=nothing,
+        cusum_limit=np.nan,
         settle_first=(),
         notes=(),
     )
-    return replace(chart, notes=looking_back_notes(chart, path.signal_at, reason))
+    return replace(chart, notes=looking_back_notes(reason))
 
 
 def _check_lengths(*columns: Bools | Floats | Texts) -> None:
@@ -148,16 +137,6 @@ def _whole_lot_limits(coin: Ints, count: Ints) -> tuple[Floats, Floats]:
     left = (lot - coin) / max(lot - 1, 1)
     reach = _LIMIT_SDS * np.sqrt(coin * share * (1.0 - share) * left)
     return coin * share - reach, coin * share + reach
-
-
-def _own_centre(residual_z: Floats) -> FrozenCentre | None:
-    """Median and scaled median deviation of the lot itself; None without any spread."""
-    known = residual_z[np.isfinite(residual_z)]
-    if not len(known):
-        return None
-    middle = float(np.median(known))
-    spread = float(np.median(np.abs(known - middle)) / ndtri(0.75))
-    return FrozenCentre(middle, spread) if spread > 0.0 else None
 
 
 def _path(residual_z: Floats, centre: FrozenCentre | None, scheme: CusumScheme | None) -> CusumPath:

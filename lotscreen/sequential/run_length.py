@@ -7,6 +7,7 @@ extrapolated to none. Starts at zero. Holds for independent normal residuals.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from math import isfinite
 
@@ -16,10 +17,12 @@ from scipy.special import chdtri, ndtr
 from lotscreen.records import Floats
 from lotscreen.sequential.cusum import CusumScheme
 
+LIMIT_STEP_SD = 0.1
+"""Limits are looked for in steps of this."""
+
 _FEW_CELLS = 200
 _MANY_CELLS = 400
 _CELLS_FOR_CHANCES = 100
-_LIMIT_STEP_SD = 0.1
 _HIGHEST_LIMIT_STEPS = 400
 
 # Nodes over the errors of an estimated centre and spread. The chance is even in the error
@@ -70,17 +73,27 @@ def false_signal_chance(scheme: CusumScheme, coins: int, first_coins: int = 0) -
 def scheme_for(
     coins: int, chance: float, reference_sd: float, clip_sd: float, first_coins: int = 0
 ) -> CusumScheme:
-    """The lowest limit, in tenths, with a false signal in ``coins`` coins in at most
-    ``chance`` of lots (see :func:`false_signal_chance`); ``coins`` at least 1."""
+    """The scheme with the lowest limit that keeps a false signal in ``coins`` coins to at
+    most ``chance`` of lots (see :func:`false_signal_chance`); ``coins`` at least 1."""
+
+    def false_signals(limit_sd: float) -> float:
+        tried = CusumScheme(reference_sd, limit_sd, clip_sd)
+        return false_signal_chance(tried, coins, first_coins)
+
+    return CusumScheme(reference_sd, lowest_limit(false_signals, chance), clip_sd)
+
+
+def lowest_limit(false_signals: Callable[[float], float], chance: float) -> float:
+    """The lowest limit, in tenths of a standard deviation, at which ``false_signals``, which
+    falls as the limit rises, is ``chance`` or less."""
     low, high = 0, _HIGHEST_LIMIT_STEPS
     while high - low > 1:
         middle = (low + high) // 2
-        tried = CusumScheme(reference_sd, middle * _LIMIT_STEP_SD, clip_sd)
-        if false_signal_chance(tried, coins, first_coins) <= chance:
+        if false_signals(round(middle * LIMIT_STEP_SD, 1)) <= chance:
             high = middle
         else:
             low = middle
-    return CusumScheme(reference_sd, round(high * _LIMIT_STEP_SD, 1), clip_sd)
+    return round(high * LIMIT_STEP_SD, 1)
 
 
 def _signal_chance(scheme: CusumScheme, coins: int, shift_sd: float, spread_sd: float) -> float:
@@ -88,7 +101,7 @@ def _signal_chance(scheme: CusumScheme, coins: int, shift_sd: float, spread_sd: 
         1.0 - float(_survival(_moves(scheme, shift, spread_sd, _CELLS_FOR_CHANCES), coins)[0])
         for shift in (shift_sd, -shift_sd)
     )
-    return min(1.0, up + down)
+    return min(1.0, max(0.0, up + down))  # of one that never happens the sums leave dust
 
 
 def _one_sided_run_length(scheme: CusumScheme, shift_sd: float) -> float:

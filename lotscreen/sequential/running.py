@@ -21,8 +21,8 @@ class RunningChart:
     ``decision`` is 'accept', 'measure all' or 'go on' ('' when
     looking back), reached at coin ``decided_at`` (0: not reached). ``cusum_up`` and
     ``cusum_down`` are the two one-sided sums of the weight residuals, in standard
-    deviations, signalling above ``cusum_limit`` (all NaN where the rule fixed no centre
-    before, or the residuals have no spread). ``settle_first`` are the ids of unsettled
+    deviations, signalling above ``cusum_limit`` (all NaN where no centre was fixed
+    before). ``settle_first`` are the ids of unsettled
     coins to settle first. ``notes`` are sentences for the page, the caution first.
     """
 

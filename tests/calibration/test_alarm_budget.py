@@ -21,8 +21,9 @@ import lotscreen
 from lotscreen.evidence import judge
 from lotscreen.instruments import instruments_of, reading_sd
 from lotscreen.intake import read_frame
-from lotscreen.lot.alarms import BUDGET, EACH, HONEST_ALIKE, QUESTIONS, alike_pairs
+from lotscreen.lot.alarms import HONEST_ALIKE, alike_pairs
 from lotscreen.lot.alike import most_alike
+from lotscreen.lot.budget import BUDGET, EACH, QUESTIONS
 from lotscreen.records import ItemTable, Quantity
 from lotscreen.settings import Settings
 from lotscreen.simulate import Balance, CoinSpec, LotSpec, Wear, draw_lot

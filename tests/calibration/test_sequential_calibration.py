@@ -9,11 +9,14 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
+from lotscreen.lot.budget import LOOK
 from lotscreen.records import SettingsError
+from lotscreen.sequential.back_sums import back_sums
 from lotscreen.sequential.cusum import cusum_path
 from lotscreen.sequential.exact import exact_curve
 from lotscreen.sequential.order import order_statement
 from lotscreen.sequential.plan import (
+    FALSE_SIGNAL_CHANCE,
     FixedRule,
     LimitsFrom,
     rule_from_earlier_fit,
@@ -149,10 +152,47 @@ def _false_signals(first: int, lots: int, coins: int, seed: int) -> int:
 
 
 @pytest.mark.parametrize("first", [0, 50, 200])
-def test_running_sums_signal_falsely_in_one_lot_of_twenty(first: int) -> None:
-    signals = _false_signals(first, 800, 1000, seed=37 + first)
-    low, high = _count(f"false signal of a sum, first coins {first}", signals, 800)
-    assert low <= 0.05 <= high
+def test_running_sums_signal_falsely_in_as_many_lots_as_printed(first: int) -> None:
+    signals = _false_signals(first, 2000, 1000, seed=37 + first)
+    low, high = _count(f"false signal of a sum, first coins {first}", signals, 2000)
+    assert low <= FALSE_SIGNAL_CHANCE <= high
+    assert signals > 0
+
+
+@pytest.mark.parametrize("coins", [40, 80, 150, 400, 1500])
+def test_sums_that_look_back_signal_in_at_most_as_many_orders_as_stated(coins: int) -> None:
+    """Skewed by wear, beyond the clip, and on a balance so coarse that few values occur."""
+    rng, lots = np.random.default_rng(41 + coins), 6000 if coins < 1000 else 3000
+    draws = {
+        "normal": partial(rng.normal, size=coins),
+        "skewed by wear, some wild": lambda: -(rng.gamma(1.5, 1.0, coins) ** 2),
+        "weights to a coarse step": lambda: np.round(rng.normal(size=coins)),
+    }
+    for name, draw in draws.items():
+        found = [back_sums(draw(), LOOK) for _ in range(lots)]
+        assert not any(sums is None for sums in found)
+        signals = sum(sums is not None and sums.signal_at > 0 for sums in found)
+        low, _ = _count(f"sums looking back, {coins} coins, {name}", signals, lots)
+        assert low <= LOOK
+        for level in (0.01, 0.05):
+            below = sum(sums is not None and sums.rate <= level for sums in found)
+            low, _ = _count(f"rate at most {level}, {coins} coins, {name}", below, lots)
+            assert low <= level
+        assert any(sums is not None and sums.rate <= 0.05 for sums in found)
+
+
+@pytest.mark.parametrize("coins", [80, 400, 1500])
+def test_sums_that_look_back_are_not_deaf(coins: int) -> None:
+    """A sixth of the coins a standard deviation and a half off, anywhere in the order."""
+    rng, lots, heard = np.random.default_rng(45 + coins), 300, 0
+    for _ in range(lots):
+        z, off = rng.normal(size=coins), coins // 6
+        start = int(rng.integers(0, coins - off))
+        z[start : start + off] += 1.5
+        found = back_sums(z, LOOK)
+        heard += found is not None and found.signal_at > 0
+    low, _ = _count(f"a sixth of {coins} coins off: noticed by the sums", heard, lots)
+    assert low > (0.25 if coins < 100 else 0.9)
 
 
 def test_run_length_of_clipped_residuals_is_that_simulated() -> None:

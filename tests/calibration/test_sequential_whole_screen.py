@@ -20,7 +20,7 @@ import lotscreen
 from lotscreen.evidence import judge
 from lotscreen.instruments import instruments_of
 from lotscreen.intake import read_frame
-from lotscreen.lot.alarms import EACH
+from lotscreen.lot.budget import LOOK
 from lotscreen.records import Findings, ItemTable
 from lotscreen.sequential.draw import draw_order
 from lotscreen.sequential.order import order_statement, unevenness
@@ -221,8 +221,8 @@ def test_ordered_lots_are_warned_of(pool: Pool) -> None:
             stops = (count <= lines.accept[1:]) | (count >= lines.measure_all[1:])
             first = int(np.argmax(stops))
             accepted += bool(count[first] <= lines.accept[first + 1])
-            looks = 2.0 * order_statement(z).p_value, 4.0 * unevenness(marks)[0]
-            warned += min(looks) <= EACH
+            looks = order_statement(z).p_value / 2.0, unevenness(marks)[0]
+            warned += min(looks) <= LOOK
         _count(f"lot of {lot}, ordered: accepted from the top by the lines", accepted, RUNS)
         low, _ = _count(f"lot of {lot}, ordered, measured whole: the order alarms", warned, RUNS)
         assert accepted > 0.5 * RUNS

@@ -1,4 +1,5 @@
-"""The day strip: moving average of the residuals, check weights, who measured."""
+"""The day strip: moving average and running sums of the residuals, check weights, who
+measured."""
 
 from __future__ import annotations
 
@@ -7,7 +8,17 @@ import numpy as np
 from lotscreen.lot.day import Day
 from lotscreen.report.blocks import Picture
 from lotscreen.report.figures.area import Area
-from lotscreen.report.figures.style import ACCENT, FAINT, GREY, INK, PAGE_WIDTH_MM, Sheet, label
+from lotscreen.report.figures.running import SUMS_MM, sums_area, thinned
+from lotscreen.report.figures.style import (
+    ACCENT,
+    FAINT,
+    GREY,
+    INK,
+    PAGE_WIDTH_MM,
+    Paper,
+    Sheet,
+    label,
+)
 from lotscreen.report.numerals import whole
 from lotscreen.report.printable import shortened
 from lotscreen.words import phrase, say
@@ -21,7 +32,7 @@ _MOST_POINTS = 2_000
 def day_strip(day: Day) -> Picture:
     """Panels below each other on one axis; the check weights only where there are any."""
     checks = _CHECKS_MM + 8.0 if day.checks else 0.0
-    height = _AXIS_MM + _PEOPLE_MM + 8.0 + checks + _DRIFT_MM + 6.0
+    height = _AXIS_MM + _PEOPLE_MM + 8.0 + checks + SUMS_MM + 8.0 + _DRIFT_MM + 6.0
     sheet = Sheet(PAGE_WIDTH_MM, height)
     x = (0.0, float(day.place[-1]) + 1.0)
     top = _AXIS_MM + _PEOPLE_MM
@@ -33,6 +44,8 @@ def day_strip(day: Day) -> Picture:
         _draw_checks(Area(sheet.paper, (_LEFT_MM, bottom, _RIGHT_MM, bottom + _CHECKS_MM), x,
                           _check_span(day)), day)  # fmt: skip
         bottom += checks
+    _draw_sums(sheet.paper, bottom, day)
+    bottom += SUMS_MM + 8.0
     reach = 1.25 * max(float(np.abs(day.average_sd).max()), day.limit_sd)
     box = (_LEFT_MM, bottom, _RIGHT_MM, bottom + _DRIFT_MM)
     _draw_drift(Area(sheet.paper, box, x, (-reach, reach)), day)
@@ -51,6 +64,17 @@ def _draw_drift(area: Area, day: Day) -> None:
     area.beside([(day.limit_sd, said), (-day.limit_sd, said)])
     area.x_axis("", decimals=0)
     area.y_axis(phrase("report_plan.day.residual_axis"))
+
+
+def _draw_sums(paper: Paper, bottom: float, day: Day) -> None:
+    place, up = thinned(day.place, day.sums.up)
+    down = thinned(day.place, day.sums.down)[1]
+    last, limit = float(day.place[-1]) + 1.0, day.sums.scheme.limit_sd
+    area = sums_area(paper, bottom, last, place, up, down, limit)
+    if day.sums.signal_at:
+        area.vertical(day.sums.signal_at, color=GREY, linestyle=":")
+    area.x_axis("", decimals=0)
+    area.y_axis(phrase("report_plan.day.sums_axis"))
 
 
 def _check_span(day: Day) -> tuple[float, float]:

@@ -14,7 +14,7 @@ from lotscreen.words import phrase, say
 
 MOST_POINTS = 2_000
 _RIGHT_MM = 134.0
-_COUNTS_MM, _SUMS_MM = 58.0, 38.0
+_COUNTS_MM, SUMS_MM = 58.0, 38.0
 _LINES = (("measure_all_line", "--"), ("accept_line", "-."))
 
 
@@ -23,11 +23,15 @@ def running_chart(chart: RunningChart) -> Picture | None:
     if len(chart.coin) < 2:
         return None
     with_sums = bool(np.isfinite(chart.cusum_up).any() and np.isfinite(chart.cusum_limit))
-    below = 9.0 + (_SUMS_MM + 9 if with_sums else 0.0)
+    below = 9.0 + (SUMS_MM + 9 if with_sums else 0.0)
     sheet = Sheet(PAGE_WIDTH_MM, below + _COUNTS_MM + 5)
     _draw_counts(sheet.paper, chart, below, numbered=not with_sums)
     if with_sums:
-        _draw_sums(sheet.paper, chart)
+        x, up = thinned(chart.coin, chart.cusum_up)
+        down, last = thinned(chart.coin, chart.cusum_down)[1], float(chart.coin[-1])
+        area = sums_area(sheet.paper, 9.0, last, x, up, down, chart.cusum_limit)
+        area.x_axis(phrase("report.running.coin_axis"), decimals=0)
+        area.y_axis(phrase("report.running.cusum_axis"))
     words = "caption_rule" if chart.decision else "caption_back"
     caption = phrase(f"report.running.{words}")
     if with_sums:
@@ -79,15 +83,14 @@ def _stairs(x: Ints, y: Floats) -> tuple[Floats, Floats]:
     return np.repeat(x, 2)[1:].astype(np.float64), np.repeat(y, 2)[:-1]
 
 
-def _draw_sums(paper: Paper, chart: RunningChart) -> None:
-    x, up = thinned(chart.coin, chart.cusum_up)
-    _, down = thinned(chart.coin, chart.cusum_down)
-    limit = chart.cusum_limit
+def sums_area(
+    paper: Paper, bottom: float, last: float, x: Ints, up: Floats, down: Floats, limit: float
+) -> Area:
+    """Both running sums after each coin ``x``, the downward one drawn downwards, with their
+    limit; from 0 to ``last``, :data:`SUMS_MM` high. The axes are still to be named."""
     highest = float(np.nanmax([np.nanmax(up), np.nanmax(down)]))
     reach = max(1.3 * limit, min(1.1 * highest, 6 * limit))
-    area = Area(
-        paper, (9.0, 9.0, _RIGHT_MM, 9.0 + _SUMS_MM), (0, float(chart.coin[-1])), (-reach, reach)
-    )
+    area = Area(paper, (9.0, bottom, _RIGHT_MM, bottom + SUMS_MM), (0.0, last), (-reach, reach))
     area.horizontal(0, color=GREY, linewidth=0.4)
     area.plot(x, up, color=INK, linewidth=0.8)
     area.plot(x, -down, color=ACCENT, linewidth=0.8)
@@ -97,8 +100,7 @@ def _draw_sums(paper: Paper, chart: RunningChart) -> None:
     for sign in (1, -1):
         area.horizontal(sign * limit, color=GREY, linestyle="--", linewidth=0.7)
     area.beside(beside)
-    area.x_axis(phrase("report.running.coin_axis"), decimals=0)
-    area.y_axis(phrase("report.running.cusum_axis"))
+    return area
 
 
 def _alt(chart: RunningChart, with_sums: bool) -> str:

@@ -10,7 +10,7 @@ from lotscreen.lot.alarms import blind_sentences, budget_sentence
 from lotscreen.lot.day import Day, day_of
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table, Together
 from lotscreen.report.figures.day_strip import day_strip, people_of
-from lotscreen.report.numerals import rarity, whole
+from lotscreen.report.numerals import fixed, rarity, whole
 from lotscreen.report.view import LotView
 from lotscreen.words import phrase, say, table
 
@@ -46,6 +46,9 @@ def _said(day: Day) -> list[str]:
         said.append(say(f"report_plan.day.signal_{what}", at=whole(day.signal_at)))
     else:
         said.append(phrase("report_plan.day.no_signal"))
+    sums = {"at": whole(day.sums.signal_at), "limit": fixed(day.sums.scheme.limit_sd, 1)}
+    passed = "sums_signal_" + what if day.sums.signal_at else "no_sums_signal"
+    said.append(say(f"report_plan.day.{passed}", **sums))
     if day.grouped:
         said.append(phrase("report_plan.day.grouped"))
     delay, length = math.ceil(day.delay), round(day.run_length)
