@@ -60,6 +60,22 @@ def test_the_path_is_drawn_with_minutes_and_bound(found: tuple[int, ...]) -> Non
     assert f"60 coins drawn, {len(found)} to {len(found)} set aside" in picture.alt
 
 
+@pytest.mark.parametrize(("notice", "drawn"), [(0.95, True), (0.5, False)])
+@pytest.mark.parametrize("batches", [1, 20])
+def test_the_bound_for_kinds_noticed_more_seldom_is_drawn_or_not_spoken_of(
+    batches: int, notice: float, drawn: bool
+) -> None:
+    plan = SamplingPlan(600, 0.06, notice=notice, seed=5)
+    moments = [start(plan)]
+    for _ in range(batches):
+        moments.append(after_coins(moments[-1], np.arange(20) == 0, np.zeros(20, bool)))
+    with look():
+        picture = stop_path(plan, moments, plan.lines())
+    assert isinstance(picture, Picture)
+    assert ("Dotted line: the bound for kinds noticed 50 %" in picture.caption) == drawn
+    assert picture.svg.decode().count("bound, noticed") == (2 if drawn else 1)
+
+
 def test_there_is_no_path_before_the_first_batch() -> None:
     with look():
         assert stop_path(PLAN, _moments(0), PLAN.lines()) is None

@@ -35,7 +35,16 @@ def stop_path(plan: SamplingPlan, moments: Sequence[StopState], lines: Lines) ->
     _draw_counts(sheet.paper, moments, lines, (0.0, last), above)
     area = _draw_bound(sheet.paper, plan, moments, (0.0, last))
     _draw_minutes(area, plan, last)
-    return sheet.picture(_alt(plan, moments), phrase("report_plan.stop.caption"))
+    return sheet.picture(_alt(plan, moments), _caption(moments))
+
+
+def _caption(moments: Sequence[StopState]) -> str:
+    """The line for kinds noticed more seldom is spoken of where there is one."""
+    caption, bounds = phrase("report_plan.stop.caption"), moments[-1].bounds
+    if len(bounds) == 1:
+        return caption
+    notice = f"{100 * bounds[-1].bet.notice:g}"
+    return caption + " " + say("report_plan.stop.caption_seldom", notice=notice)
 
 
 def _last_coin(moments: Sequence[StopState], lines: Lines) -> float:
@@ -83,21 +92,23 @@ def _draw_bound(
     upper = _percent([m.bounds[0].coins for m in known], plan)
     lower = _percent([m.low for m in known], plan)
     wide = _percent([m.bounds[-1].coins for m in known], plan)
-    bad = 100.0 * plan.bad_share
-    top = min(max(4.0 * bad, 1.3 * float(upper[-1])), 100.0)
+    bad, seldom = 100.0 * plan.bad_share, len(moments[-1].bounds) > 1
+    top = min(max(4.0 * bad, 1.3 * float(upper[-1]), 1.15 * float(wide[-1])), 100.0)
     box = (_LEFT_MM, _AXIS_MM, _RIGHT_MM, _AXIS_MM + _BOUND_MM)
     area = Area(paper, box, x, (0.0, top))
     if len(known) > 1:
         area.band(drawn, lower, np.minimum(upper, top), facecolor=FAINT)
-    area.plot(drawn, upper, color=INK, marker="." if len(known) == 1 else "")
-    area.plot(drawn, wide, color=GREY, linestyle=":")
+    marker = "." if len(known) == 1 else ""
+    area.plot(drawn, upper, color=INK, marker=marker)
+    if seldom:
+        area.plot(drawn, wide, color=INK, linestyle=":", linewidth=0.8, marker=marker)
     area.horizontal(bad, color=ACCENT, linestyle="--", linewidth=0.8)
     _decision(area, moments[-1])
     notices = [f"{100 * b.bet.notice:g}" for b in moments[-1].bounds]
     beside = [(bad, say("report_plan.stop.goal", share=f"{bad:g}"))]
-    for curve, notice in ((upper, notices[0]), (wide, notices[-1])):
-        if curve[-1] <= top:
-            beside.append((float(curve[-1]), say("report_plan.stop.bound", notice=notice)))
+    beside.append((float(upper[-1]), say("report_plan.stop.bound", notice=notices[0])))
+    if seldom:
+        beside.append((float(wide[-1]), say("report_plan.stop.bound", notice=notices[-1])))
     area.beside(beside)
     area.x_axis(phrase("report_plan.stop.coin_axis"), decimals=0)
     area.y_axis(phrase("report_plan.stop.bound_axis"))
