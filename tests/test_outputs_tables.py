@@ -16,6 +16,7 @@ from outputs_lot import CHECK_ROW, COINS_A_LOT, FORMULA_ROW, ROLL_ROW, mixed
 
 from lotscreen.report import tables
 from lotscreen.report.csv_text import csv_text, fixed, guarded
+from lotscreen.report.summary_text import summary_text
 from lotscreen.report.tables import COIN_COLUMNS, COIN_DECIMALS, coins_frame
 
 PROMISED = (
@@ -100,6 +101,29 @@ def test_groups_have_their_own_table() -> None:
     assert group["item_id"] == made.intake.items["item_id"][ROLL_ROW]
     assert (group["coin_id"], group["count"], group["finding"]) == ("roll 7", 20, "set aside")
     assert group["expected_weight_g"] == 244.2
+    assert tables.GROUP_COLUMNS[-1] == "odd"  # new columns come at the end
+    assert group["odd"] == "weight"
+
+
+@pytest.mark.parametrize(
+    ("odd", "word"),
+    [("", ""), ("weight", "weight"), ("height", "height"), ("both", "weight and height")],
+)
+def test_the_table_says_by_what_a_group_is_odd_as_the_summary_does(odd: str, word: str) -> None:
+    made = mixed()
+    lots = {
+        name: replace(
+            lot, group_statements=tuple(replace(g, odd=odd) for g in lot.group_statements)
+        )
+        for name, lot in made.lots.items()
+    }
+    told = replace(made, lots=lots)
+    (group,) = tables.groups_frame(told).to_dict("records")
+    assert group["odd"] == word
+    text = csv_text(tables.groups_frame(told), tables.GROUP_DECIMALS)
+    assert text.splitlines()[1].endswith("," + word)
+    if word:
+        assert f"K-01 roll 1 ({word})" in " ".join(summary_text(told, "1", ("groups.csv",)).split())
 
 
 def test_readings_name_their_coin_and_lot() -> None:

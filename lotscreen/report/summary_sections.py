@@ -170,17 +170,13 @@ def _lots(screening: Screening, lines: int) -> list[str]:
 def _groups_to_open(screening: Screening) -> list[str]:
     """Groups and bags that do not weigh, or stand as high, as their coins should, by their
     place, with which of the two."""
-    stated = (group for lot in screening.lots.values() for group in lot.group_statements)
-    odd = {group.item_id: group.odd for group in stated}
     groups = tables.groups_frame(screening)
     groups = groups[groups["finding"].isin(_PULLED)]
     word, many = _group_word(screening), len(screening.lots) > 1
     return [
-        say(
-            f"summary.odd.{odd[item_id]}", place=_place(word, group or coin_id, lot if many else "")
-        )
-        for group, coin_id, lot, item_id in zip(
-            groups["group"], groups["coin_id"], groups["lot"], groups["item_id"], strict=True
+        say("summary.odd", place=_place(word, group or coin_id, lot if many else ""), odd=odd)
+        for group, coin_id, lot, odd in zip(
+            groups["group"], groups["coin_id"], groups["lot"], groups["odd"], strict=True
         )
     ]
 

@@ -28,6 +28,7 @@ from lotscreen.report.cut import cut_to_lot
 from lotscreen.words import say
 
 if TYPE_CHECKING:
+    from lotscreen.lot.statement import GroupStatement
     from lotscreen.screening import Screening
 
 P_VALUE_FLOOR = 1e-6
@@ -42,7 +43,7 @@ COIN_COLUMNS = (
 GROUP_COLUMNS = (
     "coin_id", "source_file", "source_sheet", "source_row", "lot", "group", "kind", "type",
     "count", "weight_g", "expected_weight_g", "expected_low_g", "expected_high_g", "finding",
-    "reason", "doubts", "disposition", "item_id",
+    "reason", "doubts", "disposition", "item_id", "odd",
 )  # fmt: skip
 READINGS_COLUMNS = ("coin_id", "lot", *READING_COLUMNS)
 DOUBT_COLUMNS = (
@@ -106,7 +107,10 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
 
 
 def groups_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
-    """One row a group, roll or bag weighed together, with exactly ``GROUP_COLUMNS``."""
+    """One row a group, roll or bag weighed together, with exactly ``GROUP_COLUMNS``.
+
+    ``odd`` says by what a group is out of the ordinary, in the words of :func:`odd_words`.
+    """
     screening = _of_lot(screening, lot)
     statements = {
         group.item_id: group for one in screening.lots.values() for group in one.group_statements
@@ -129,11 +133,17 @@ def groups_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
         columns[name] = _texts(
             [getattr(statements[i], name) if i in statements else "" for i in ids]
         )
+    columns["odd"] = _texts([odd_words(statements[i]) if i in statements else "" for i in ids])
     for name in GROUP_COLUMNS:
         if name not in columns:
             columns[name] = items[name].array
     frame = pd.DataFrame(columns, index=pd.RangeIndex(len(items)), columns=list(GROUP_COLUMNS))
     return _rounded(frame, GROUP_DECIMALS)
+
+
+def odd_words(group: GroupStatement) -> str:
+    """By what a group is out of the ordinary: weight, height of the stack, both; '' : neither."""
+    return say(f"lot.odd.{group.odd}") if group.odd else ""
 
 
 def readings_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:

@@ -9,6 +9,7 @@ import pandas as pd
 from lotscreen.records import FindingKind
 from lotscreen.report.numerals import counted, whole
 from lotscreen.report.printable import shortened
+from lotscreen.report.tables import odd_words
 from lotscreen.report.view import DEPARTING, LotView
 from lotscreen.words import phrase, say
 
@@ -49,7 +50,7 @@ def _things(view: LotView) -> Iterator[str]:
             coins=some(other.coin_ids),
         )  # fmt: skip
     odd = [
-        say(f"summary.odd.{g.odd}", place=view.weighed_together(g))
+        say("summary.odd", place=view.weighed_together(g), odd=odd_words(g))
         for g in told.group_statements
         if g.finding in DEPARTING
     ]
