@@ -157,3 +157,39 @@ def test_honest_coins_are_alike_by_chance_alone() -> None:
     assert low <= EACH
     _count("lots of 400 coins at most with eight of one mould: noticed", heard, asked)
     assert heard > 0.5 * asked
+
+
+def _copies(table: ItemTable, host: int, rows: np.ndarray, rng: np.random.Generator) -> ItemTable:
+    """``rows`` as pieces of one mould taken from the coin ``host``: alike but for 0.2 % of the
+    weight and the errors of reading."""
+    copies = {}
+    for name, error, own, step in (
+        ("weight_g", "weight_u_g", 0.002, 0.01),
+        ("diameter_mm", "diameter_u_mm", 0.0, 0.01),
+        ("thickness_mm", "thickness_u_mm", 0.0, 0.01),
+    ):
+        column = getattr(table, name).copy()
+        sd = np.hypot(getattr(table, error)[host], own * column[host])
+        read = column[host] + rng.normal(0.0, sd, len(rows))
+        column[rows] = np.round(read / step) * step
+        copies[name] = column
+    return replace(table, **copies)
+
+
+@pytest.mark.parametrize(("coins", "of_one_mould"), [(100, 10), (100, 40), (400, 15), (400, 160)])
+def test_pieces_that_read_like_the_other_coins_are_hardly_noticed_few_or_many(
+    coins: int, of_one_mould: int
+) -> None:
+    """The limit that is printed: a mould of a coin from the middle of the lot."""
+    rng, lots, heard = np.random.default_rng(77), 36, 0
+    for number in range(lots):
+        spec = LotSpec((_coins(number, coins, ONE_POPULATION[number // 6 % 3]),))
+        table = _table(spec, 3000 + number)
+        by_weight = np.argsort(table.weight_g)
+        host = int(rng.choice(by_weight[coins // 4 : 3 * coins // 4]))
+        rows = rng.choice(np.delete(np.arange(coins), host), of_one_mould - 1, replace=False)
+        nobody = np.zeros(coins, bool)
+        found = most_alike(_copies(table, host, rows, rng), ~nobody, nobody, 0)
+        heard += found is not None and found.rate <= EACH
+    _count(f"lots of {coins} with {of_one_mould} that read like the rest: noticed", heard, lots)
+    assert heard <= 0.2 * lots
