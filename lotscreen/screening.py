@@ -48,6 +48,7 @@ from lotscreen.records import (
     SettingsError,
 )
 from lotscreen.repeats import Repeats, spreads, with_repeats
+from lotscreen.sensitivity import Judged, Sensitivity, judged_again
 from lotscreen.sequential.plan import (
     FixedRule,
     rule_from_earlier_fit,
@@ -79,7 +80,8 @@ class Screening:
     check weights, the digest of an earlier fit. ``fitted_with_others`` is true of a result
     cut to one lot where coins of other lots had a part in what its own were compared with.
     ``densities`` are apparent densities by item id, of coins whose size and thickness speak.
-    ``look_alikes`` are groups of coins alike across lots.
+    ``look_alikes`` are groups of coins alike across lots. ``sensitivity`` says with what a
+    finding moves.
     """
 
     intake: Intake
@@ -97,6 +99,7 @@ class Screening:
     fitted_with_others: bool = False
     densities: Mapping[str, ApparentDensity] = field(default_factory=dict)
     look_alikes: tuple[LookAlikes, ...] = ()
+    sensitivity: Sensitivity = field(default_factory=Sensitivity)
 
     def rows_by_kind(self) -> dict[str, int]:
         """Rows used by what they are: "coin", "group" (bags too), "check", "reference"."""
@@ -116,13 +119,15 @@ def screen(
     check: Sequence[tuple[float, float]] = (),
     start: Fit | None = None,
     seed: int = 0,
+    again: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Screening:
     """Read, summarise, fit, judge, and state what follows for each lot.
 
     ``source`` is a file, several files, or a frame. ``check`` are pairs (stated g, read
     g) of check weights that hold for the whole sheet. ``start`` is an earlier fit: where
-    given, the running chart's limits come from it. Raises children of LotscreenError.
+    given, the running chart's limits come from it. ``again``: findings are judged again
+    without their fold and with other wear allowances. Raises children of LotscreenError.
     """
     settings = settings or Settings()
     standards = standards or load_standards()
@@ -142,10 +147,15 @@ def screen(
     table = with_failed_checks(table, checks, weighed_anew(intake.readings))
     fitted = fit(table, standards, settings, seed, start, belief)
     tell(say("screening.judging"))
-    findings = _judged(table, fitted, checks, settings)
+    alone = judge(table, fitted, settings)
+    findings = _judged(table, fitted, alone, checks, settings)
+    moves = Sensitivity()
+    if again:
+        tell(say("screening.again"))
+        moves = judged_again(Judged(table, fitted, alone, findings), settings)
     tell(say("screening.stating"))
     screening = _stated(intake, table, fitted, findings, checks, start, settings, seed)
-    screening = replace(screening, repeats=studies)
+    screening = replace(screening, repeats=studies, sensitivity=moves)
     return replace(screening, given=_given(read_options, check, start))
 
 
@@ -166,11 +176,12 @@ def _given(
 
 
 def _judged(
-    table: ItemTable, fitted: Fit, checks: Sequence[CheckReading], settings: Settings
-) -> Findings:
-    """Findings, blocks of slips weighed; where a failed check's error could change one, it
-    becomes *re-measure*."""
-    findings = with_blocks(judge(table, fitted, settings), table, fitted, settings)
+    table: ItemTable, fitted: Fit, alone: Findings, checks: Sequence[CheckReading],
+    settings: Settings,
+) -> Findings:  # fmt: skip
+    """Findings of coins ``alone`` after blocks of slips were weighed; where a failed check's
+    error could change one, it becomes *re-measure*."""
+    findings = with_blocks(alone, table, fitted, settings)
     if not table.suspended.any():
         return findings
     mended = without_error(table, checks)

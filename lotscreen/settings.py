@@ -88,6 +88,10 @@ class Settings:
         3.0, "steps of the balance", 0.5, 100.0, _ASSUMED,
         "a check weight further off than this fails",
     )
+    folds_up_to: int = _setting(
+        500, "coins", 0, 1000000, _ASSUMED,
+        "findings are judged again without their fold of the lot where a type has no more coins",
+    )
     clean_share: float = _setting(
         0.005, "share of coins", 0.0, 0.5, _ASSUMED,
         "share of departing coins that the sequential test tolerates, besides honest alarms",

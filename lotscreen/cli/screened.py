@@ -78,7 +78,7 @@ def _screen(
     from lotscreen.screening import screen
 
     return screen(asked.sheets, settings=settings, standards=standards, read_options=said,
-                  check=asked.checks, progress=tell)  # fmt: skip
+                  check=asked.checks, again=False, progress=tell)  # fmt: skip
 
 
 def places_of(screening: Screening) -> Sequence[str]:

@@ -18,18 +18,19 @@ from lotscreen.wear.predict import predictor
 _INTERVAL = np.array([0.025, 0.975])
 
 
-def judge(table: ItemTable, fit: Fit, settings: Settings) -> Findings:
+def judge(table: ItemTable, fit: Fit, settings: Settings, of_coins: int = 0) -> Findings:
     """Judge every coin of ``table`` with a frozen ``fit``; other items get no finding.
 
     A coin whose id entered the fit is judged as if left out. A type of which the fit
     holds no coin is judged on its standard, the instrument and a wide wear allowance.
-    The other coins matter only through ``fit``; no step draws at random.
+    The other coins matter only through ``fit``; no step draws at random. ``of_coins`` is
+    the number judged in all, where ``table`` is a part.
     """
     table = with_types(table, fit.standards)
     n = len(table)
     out = _Columns(n)
     usable = usable_coins(table)
-    coins = int(np.count_nonzero(table.kind == ItemKind.COIN))
+    coins = of_coins or int(np.count_nonzero(table.kind == ItemKind.COIN))
     for key in sorted(set(table.type_key[usable])):
         rows = np.flatnonzero(usable & (table.type_key == key))
         type_fit = fit.types.get(key)

@@ -12,7 +12,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from lotscreen.records import Bools, Doubt, Findings, InputError, Intake, ItemKind, TableUnderstood
+from lotscreen.records import (
+    Bools,
+    Doubt,
+    Findings,
+    InputError,
+    Intake,
+    ItemKind,
+    ItemTable,
+    TableUnderstood,
+)
+from lotscreen.sensitivity import Sensitivity
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -53,6 +63,7 @@ def cut_to_lot(screening: Screening, lot: str) -> Screening:
         running={lot: screening.running[lot]} if lot in screening.running else {},
         fitted_with_others=_shares_a_fit(screening, rows),
         look_alikes=(),
+        sensitivity=_moves_of(screening.sensitivity, screening.table.rows(rows)),
         densities={item: told for item, told in screening.densities.items() if item in own_items},
     )
 
@@ -63,6 +74,15 @@ def _shares_a_fit(screening: Screening, rows: Bools) -> bool:
     of_fit = np.isin(table.kind, [ItemKind.COIN, ItemKind.REFERENCE]) & (table.type_key != "")
     own = set(table.type_key[rows & of_fit])
     return bool(np.isin(table.type_key[~rows & of_fit].astype(str), sorted(own)).any())
+
+
+def _moves_of(told: Sensitivity, table: ItemTable) -> Sensitivity:
+    items, types = set(table.item_id), set(table.type_key)
+    return replace(
+        told,
+        moves={item: moves for item, moves in told.moves.items() if item in items},
+        types=tuple(of_type for of_type in told.types if of_type.type_key in types),
+    )
 
 
 def _findings_at(findings: Findings, rows: Bools) -> Findings:

@@ -70,9 +70,26 @@ def lot_json(screening: Screening, options: Mapping[str, Any], version: str, run
         "left_out": _records(tables.left_out_frame(screening)),
         "parcel": _parcel(intake),
         "corrections": _records(intake.corrections),
+        "sensitivity": _sensitivity(screening),
         "look_alikes": [_plain(group) for group in screening.look_alikes],
     }
     return json.dumps(told, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def _sensitivity(screening: Screening) -> dict[str, Any]:
+    """What was tried of each type, and the coins whose finding moves, in sheet order."""
+    told, table = screening.sensitivity, screening.table
+    found = zip(table.item_id, table.lot, screening.findings.finding, strict=True)
+    return {
+        "allowances": [str(way) for way in told.allowances],
+        "most_coins": told.most_coins,
+        "types": [_plain(of_type) for of_type in told.types],
+        "moves": [
+            {"item_id": item, "lot": lot, "finding": finding, "moves": _plain(told.moves[item])}
+            for item, lot, finding in found
+            if item in told.moves
+        ],
+    }
 
 
 def _parcel(intake: Intake) -> dict[str, Any]:

@@ -58,6 +58,11 @@ def sections_of(screening: Screening) -> list[Section]:
         found = coins[coins["finding"] == kind]
         if len(found):
             sections.append(Section(partial(_places, key, found), 1, 3))
+    unfirm = coins[
+        coins["finding"].isin(_PULLED) & coins["item_id"].isin(screening.sensitivity.moves)
+    ]
+    if len(unfirm):
+        sections.append(Section(partial(_not_firm, unfirm, _pulled(screening)), 1, 2))
     groups = _groups_to_open(screening)
     if groups:
         sections.append(Section(partial(_groups, groups), 1, 2))
@@ -117,6 +122,16 @@ def pulled_in(lot: LotStatement) -> int:
 def _places(key: str, coins: pd.DataFrame, lines: int) -> list[str]:
     entries = list(zip(coins["place"], coins["mark"], strict=True))
     return listing(partial(say, key, n=f"{len(coins):,}"), entries, lines)
+
+
+def _not_firm(coins: pd.DataFrame, of: int, lines: int) -> list[str]:
+    entries = list(zip(coins["place"], coins["mark"], strict=True))
+    counted = {"moved": f"{len(coins):,}", "n": f"{of:,}"}
+    return listing(partial(say, "sensitivity.short", **counted), entries, lines)
+
+
+def _pulled(screening: Screening) -> int:
+    return sum(pulled_in(lot) for lot in screening.lots.values())
 
 
 def _alerts_of(screening: Screening) -> list[str]:

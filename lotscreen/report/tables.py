@@ -25,6 +25,7 @@ from lotscreen.records import (
     Texts,
 )
 from lotscreen.report.cut import cut_to_lot
+from lotscreen.report.moves import group_word, moves_text
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ COIN_COLUMNS = (
     "mint_mark", "weight_g", "diameter_mm", "thickness_mm", "expected_weight_g",
     "expected_low_g", "expected_high_g", "z_weight", "z_diameter", "z_thickness", "score",
     "p_value", "log10_lr", "prob_not_honest", "finding", "reason", "doubts", "disposition",
-    "item_id", "explanations", "next_test", "q_value",
+    "item_id", "explanations", "next_test", "q_value", "finding_moves_with",
 )  # fmt: skip
 GROUP_COLUMNS = (
     "coin_id", "source_file", "source_sheet", "source_row", "lot", "group", "kind", "type",
@@ -94,6 +95,7 @@ def coins_frame(screening: Screening, lot: str | None = None) -> pd.DataFrame:
         ),
         "disposition": _texts_of(screening.intake.dispositions, screening.table.item_id[coins]),
         "q_value": _q_values(screening, coins),
+        "finding_moves_with": _moves(screening, coins),
     }
     for name in COIN_COLUMNS:
         if name in columns:
@@ -237,6 +239,13 @@ def _q_values(screening: Screening, coins: Bools) -> Floats:
         rows = coins & (lots == name)
         result[rows] = q_values(screening.findings.p_value[rows])
     return np.asarray(np.maximum(result[coins], P_VALUE_FLOOR))
+
+
+def _moves(screening: Screening, coins: Bools) -> Texts:
+    """With what the finding of each coin moves, '' where it is firm."""
+    group, moves = group_word(screening), screening.sensitivity.moves
+    words = {item: moves_text(found, group) for item, found in moves.items()}
+    return _texts_of(words, screening.table.item_id[coins])
 
 
 def _of_lot(screening: Screening, lot: str | None) -> Screening:

@@ -33,7 +33,7 @@ _CREATED = datetime.datetime(2000, 1, 1)  # a constant, so that the same lot giv
 _WIDTHS = {
     "coin_id": 12, "source_file": 18, "group": 10, "type": 22, "finding": 16, "reason": 60,
     "doubts": 40, "disposition": 16, "item_id": 20, "explanations": 40, "next_test": 40,
-    "metals_admitted": 40, "raw": 40, "why": 50, "proposal": 20,
+    "metals_admitted": 40, "finding_moves_with": 40, "raw": 40, "why": 50, "proposal": 20,
 }  # fmt: skip
 _OTHER_WIDTH = 11
 

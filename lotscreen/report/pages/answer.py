@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from lotscreen.lot.statement import CheckStatement
 from lotscreen.records import FindingKind
 from lotscreen.report.blocks import Block, Column, Heading, Items, Paragraph, Table
+from lotscreen.report.moves import lot_moves
 from lotscreen.report.numerals import THIN, counted, fixed, percent, whole
 from lotscreen.report.pages.to_do import to_do
 from lotscreen.report.printable import sentence
@@ -99,6 +100,9 @@ def _found(view: LotView) -> list[Block]:
     ]
     if ounces:
         blocks.append(Paragraph(say("report.answer.fine", ounces=", ".join(ounces))))
+    firmness = lot_moves(view.screening, view.lot)
+    if firmness:
+        blocks.append(Paragraph(" ".join(firmness)))
     return blocks
 
 

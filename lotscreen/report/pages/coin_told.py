@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from lotscreen.display import TypeDisplay
+from lotscreen.report.moves import coin_moves, group_word
 from lotscreen.report.numerals import THIN, fixed, percent, rarity
 from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import sentence, shortened
@@ -32,9 +33,16 @@ def coin_told(view: LotView, coin: pd.Series, display: TypeDisplay | None) -> st
     if coin["explanations"]:
         told.append(say("report_types.coin.explanations", by=coin["explanations"]))
     told += _density(view, coin)
+    told += moves_told(view, coin)
     if coin["next_test"]:
         told.append(say("report_types.coin.next", test=str(coin["next_test"]).rstrip(".")))
     return " ".join(told)
+
+
+def moves_told(view: LotView, coin: pd.Series) -> list[str]:
+    """With what the finding moves, where it does."""
+    moves = view.screening.sensitivity.moves.get(str(coin["item_id"]), ())
+    return [coin_moves(moves, group_word(view.screening))] if moves else []
 
 
 def _off(coin: pd.Series, display: TypeDisplay | None) -> list[str]:

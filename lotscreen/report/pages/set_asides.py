@@ -18,7 +18,7 @@ from lotscreen.report.figures.coin_on_map import coin_drawing
 from lotscreen.report.figures.strips import MOST_ROWS as MOST_STRIPS
 from lotscreen.report.figures.strips import weight_strips
 from lotscreen.report.numerals import rarity, whole
-from lotscreen.report.pages.coin_told import coin_title, coin_told
+from lotscreen.report.pages.coin_told import coin_title, coin_told, moves_told
 from lotscreen.report.pages.readings import expected, readings
 from lotscreen.report.printable import shortened
 from lotscreen.report.view import DEPARTING, LotView
@@ -83,6 +83,7 @@ def _row(view: LotView, coin: pd.Series) -> tuple[str, ...]:
     told = [f"{coin['finding']}: {coin['reason']}"]
     if coin["explanations"]:
         told.append(say("report.set_asides.explained", by=coin["explanations"]))
+    told += moves_told(view, coin)
     if coin["next_test"]:
         told.append(say("report.set_asides.next", test=coin["next_test"]))
     return (
