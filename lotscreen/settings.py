@@ -89,7 +89,7 @@ class Settings:
         "a check weight further off than this fails",
     )
     folds_up_to: int = _setting(
-        500, "coins", 0, 1000000, _ASSUMED,
+        300, "coins", 0, 1000000, _ASSUMED,
         "findings are judged again without their fold of the lot where a type has no more coins",
     )
     clean_share: float = _setting(

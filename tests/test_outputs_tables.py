@@ -23,7 +23,8 @@ PROMISED = (
     "coin_id, source_file, source_sheet, source_row, lot, group, type, date, mint_mark, "
     "weight_g, diameter_mm, thickness_mm, expected_weight_g, expected_low_g, expected_high_g, "
     "z_weight, z_diameter, z_thickness, score, p_value, log10_lr, prob_not_honest, finding, "
-    "reason, doubts, disposition, item_id, explanations, next_test, q_value"
+    "reason, doubts, disposition, item_id, explanations, next_test, q_value, "
+    "finding_moves_with"
 )
 COINS = 3 * COINS_A_LOT - 2
 

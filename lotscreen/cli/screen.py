@@ -17,6 +17,7 @@ from lotscreen.cli.common import emit, guarded, progress
 from lotscreen.cli.exit_codes import ExitCode
 from lotscreen.cli.sheet_options import (
     Checks,
+    FoldsUpTo,
     Mapping,
     SettingsFile,
     Sheets,
@@ -43,6 +44,7 @@ def screen_command(
     limit: Annotated[
         float | None, typer.Option("--limit", metavar="SHARE", help=say("cli.screen.limit"))
     ] = None,
+    folds_up_to: FoldsUpTo = None,
     check: Checks = None,
     mapping: Mapping = None,
     unit: Unit = None,
@@ -61,7 +63,7 @@ def screen_command(
         types=_types(types or []),
         standards=tuple(standards or []),
         settings=settings,
-        limit=limit,
+        changed={"limit": limit, "folds_up_to": folds_up_to},
         checks=parsed_checks(check or []),
         mapping=mapping,
         unit=unit,
@@ -85,7 +87,7 @@ class _Request:
     types: tuple[str, ...]
     standards: tuple[Path, ...]
     settings: Path | None
-    limit: float | None
+    changed: dict[str, float | None]
     checks: tuple[tuple[float, float], ...]
     mapping: Path | None
     unit: str | None
@@ -108,7 +110,7 @@ def _run(request: _Request) -> Written:
         screen_with = partial(
             screen,
             request.sheets,
-            settings=load_settings(request.settings, {"limit": request.limit}),
+            settings=load_settings(request.settings, request.changed),
             standards=load_standards(request.standards),
             check=request.checks,
             seed=request.seed,

@@ -23,6 +23,10 @@ SettingsFile = Annotated[
 Checks = Annotated[
     list[str] | None, typer.Option("--check", metavar="STATED=READ", help=say("cli.screen.check"))
 ]
+FoldsUpTo = Annotated[
+    int | None,
+    typer.Option("--folds-up-to", metavar="COINS", min=0, help=say("sensitivity.option")),
+]
 Mapping = Annotated[Path | None, typer.Option("--map", metavar="FILE", help=say("cli.screen.map"))]
 Unit = Annotated[str | None, typer.Option("--unit", metavar="UNIT", help=say("intake.read.unit"))]
 OneLot = Annotated[

@@ -46,15 +46,23 @@ class Judged:
         stands = self.given.finding == self.alone.finding
         return np.asarray(stands & np.isin(self.given.finding, TRIED), dtype=np.bool_)
 
+    def could_move(self, settings: Settings) -> Bools:
+        """Those of them that a fit which differs a little could find otherwise."""
+        return self.tried() & could_move(self.table, self.alone, settings)
+
+    def coins(self) -> int:
+        """How many coins were judged."""
+        return int((self.table.kind == ItemKind.COIN).sum())
+
 
 @one_thread
 def judged_again(judged: Judged, settings: Settings) -> Sensitivity:
     """With what the findings of ``judged`` move.
 
     Of types with at most ``settings.folds_up_to`` coins each fold is judged by a fit without
-    it (:mod:`folds`); below ``ONE_BY_ONE_BELOW`` coins each coin that could move by a fit
-    without that coin. All coins are judged with the other wear allowances. No step draws at
-    random, and no finding changes.
+    it (:mod:`folds`); below ``ONE_BY_ONE_BELOW`` coins each coin that could move (:mod:`near`)
+    by a fit without that coin. Of all types the coins that could move are judged with the
+    other wear allowances. No step draws at random, and no finding changes.
     """
     moves: defaultdict[str, list[Move]] = defaultdict(list)
     types = []
@@ -64,9 +72,9 @@ def judged_again(judged: Judged, settings: Settings) -> Sensitivity:
             _note(moves, judged, fold.rows, fold.ways, _without(judged, rows, fold, settings))
         types.append(TypeTried(key, _ways(rows, folds, settings)))
     allowances = _allowances(settings)
-    for way, otherwise in allowances:
-        again = _refitted(judged, otherwise)
-        _note(moves, judged, np.arange(len(again)), [way] * len(again), again)
+    near = np.flatnonzero(judged.could_move(settings))
+    for way, otherwise in allowances if len(near) else ():
+        _note(moves, judged, near, [way] * len(near), _refitted(judged, near, otherwise))
     return Sensitivity(
         {item: tuple(found) for item, found in moves.items()}, tuple(types),
         tuple(way for way, _ in allowances), settings.folds_up_to,
@@ -83,10 +91,14 @@ def _types(table: ItemTable) -> Iterator[tuple[str, Ints]]:
 def _folds(judged: Judged, rows: Ints, settings: Settings) -> list[Fold]:
     if len(rows) > settings.folds_up_to:
         return []
-    table, tried = judged.table, judged.tried()
+    near, tried = judged.could_move(settings), judged.tried()
     if len(rows) < ONE_BY_ONE_BELOW:
-        return one_by_one(rows[(tried & could_move(table, judged.alone, settings))[rows]])
-    return [fold for fold in folds_of(table, rows) if tried[fold.rows].any()]
+        return one_by_one(rows[near[rows]])
+    return [
+        fold
+        for fold in folds_of(judged.table, rows)
+        if (near if set(fold.ways) == {Way.FIFTH} else tried)[fold.rows].any()
+    ]
 
 
 def _ways(rows: Ints, folds: Sequence[Fold], settings: Settings) -> tuple[Way, ...]:
@@ -94,29 +106,27 @@ def _ways(rows: Ints, folds: Sequence[Fold], settings: Settings) -> tuple[Way, .
         return ()
     if len(rows) < ONE_BY_ONE_BELOW:
         return (Way.OWN_COIN,)
-    return tuple(dict.fromkeys(way for fold in folds for way in fold.ways))
+    return tuple(dict.fromkeys(way for fold in folds for way in fold.ways)) or (Way.FIFTH,)
 
 
 def _without(judged: Judged, rows: Ints, fold: Fold, settings: Settings) -> Findings:
     """The coins of ``fold`` judged by a fit of the other coins at ``rows`` (one type)."""
-    table, coins = judged.table, int((judged.table.kind == ItemKind.COIN).sum())
+    table = judged.table
     pieces = np.flatnonzero(
         (table.kind == ItemKind.REFERENCE) & (table.type_key == table.type_key[rows[0]])
     )
     others = table.rows(np.concatenate([np.setdiff1d(rows, fold.rows), pieces]))
     made = judged.fit
     without = fit(others, made.standards, settings, made.seed, None, made.belief)
-    return judge(table.rows(fold.rows), without, settings, coins)
+    return judge(table.rows(fold.rows), without, settings, judged.coins())
 
 
-def _refitted(judged: Judged, settings: Settings) -> Findings:
-    """All items judged by a fit with other ``settings``."""
-    made = judged.fit
-    return judge(
-        judged.table,
-        fit(judged.table, made.standards, settings, made.seed, None, made.belief),
-        settings,
-    )
+def _refitted(judged: Judged, rows: Ints, settings: Settings) -> Findings:
+    """The coins at ``rows`` judged by a fit of their types with other ``settings``."""
+    made, table = judged.fit, judged.table
+    types = table.rows(np.isin(table.type_key, sorted(set(table.type_key[rows]))))
+    otherwise = fit(types, made.standards, settings, made.seed, None, made.belief)
+    return judge(table.rows(rows), otherwise, settings, judged.coins())
 
 
 def _allowances(settings: Settings) -> list[tuple[Way, Settings]]:
@@ -136,6 +146,6 @@ def _note(
 ) -> None:  # fmt: skip
     """Note the coins at ``rows`` whose finding is another in ``again`` (same order)."""
     moved = judged.tried()[rows] & (judged.given.finding[rows] != again.finding)
-    for k in np.flatnonzero(moved):
+    for k in np.flatnonzero(moved).tolist():
         item = str(judged.table.item_id[rows[k]])
         moves[item].append(Move(ways[k], str(again.finding[k])))
