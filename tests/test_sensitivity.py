@@ -157,7 +157,7 @@ def test_json_csv_workbook_and_report_carry_the_mark(rolls: Screening, tmp_path:
     assert book["finding_moves_with"].astype(str).str.contains("without its roll").any()
     pages = " ".join(page.extract_text() for page in PdfReader(first / "report.pdf").pages)
     words = " ".join(pages.split())
-    assert "consistent would be set aside" in words
+    assert "found otherwise by a fit without their fold" in words
     assert "column finding_moves_with" in words
 
 

@@ -48,9 +48,10 @@ def lot_moves(screening: Screening, lot: str) -> list[str]:
         say(f"sensitivity.tried_way.{way}", group=group)
         for way in dict.fromkeys([*ways, *told.allowances])
     ]
-    counts = _counted(screening, rows)
-    sentences = [counts + " " + say("sensitivity.tried", tried=", ".join(tried)) if counts
-                 else say("sensitivity.none", tried=", ".join(tried))]  # fmt: skip
+    parts = moved_parts(screening, rows)
+    counted = say("sensitivity.counted", parts=", ".join(parts)) if parts else ""
+    said, words = ", ".join(tried), "sensitivity.tried" if parts else "sensitivity.none"
+    sentences = [*([counted] if parts else []), say(words, tried=said)]
     beyond = [of_type.type_key for of_type in told.types
               if of_type.type_key in own and not of_type.ways]  # fmt: skip
     if beyond and told.most_coins:
@@ -61,14 +62,18 @@ def lot_moves(screening: Screening, lot: str) -> list[str]:
     return sentences
 
 
-def moved(screening: Screening, rows: Bools) -> tuple[int, int, int]:
-    """Among ``rows`` of the table: coins set aside or not consistent, those of them whose
-    finding moves, and consistent ones whose finding moves."""
+def moved_parts(screening: Screening, rows: Bools) -> list[str]:
+    """Among ``rows`` of the table: how many of those set aside or not consistent move, and
+    how many of the consistent; nothing where none does."""
     finding = screening.findings.finding[rows]
-    moves = [item in screening.sensitivity.moves for item in screening.table.item_id[rows]]
-    departing = np.isin(finding, FLAGGED)
-    passed = np.asarray(finding == FindingKind.CONSISTENT)
-    return int(departing.sum()), int((departing & moves).sum()), int((passed & moves).sum())
+    moves = np.array([i in screening.sensitivity.moves for i in screening.table.item_id[rows]])
+    parts = []
+    for key, kinds in (("departing", FLAGGED), ("consistent", (FindingKind.CONSISTENT.value,))):
+        own = np.isin(finding, kinds)
+        if (own & moves).any():
+            counted = {"n": f"{own.sum():,}", "moved": f"{(own & moves).sum():,}"}
+            parts.append(say(f"sensitivity.{key}", **counted))
+    return parts
 
 
 def group_word(screening: Screening) -> str:
@@ -78,16 +83,6 @@ def group_word(screening: Screening) -> str:
             if column.role == "group" and column.header.strip().isalpha():
                 return column.header.strip().lower()
     return phrase("summary.group")
-
-
-def _counted(screening: Screening, rows: Bools) -> str:
-    departing, unfirm, passed = moved(screening, rows)
-    parts = []
-    if unfirm:
-        parts.append(say("sensitivity.departing", n=f"{departing:,}", moved=f"{unfirm:,}"))
-    if passed:
-        parts.append(say("sensitivity.consistent", moved=f"{passed:,}"))
-    return "; ".join([*parts, phrase("sensitivity.column")]) + "." if parts else ""
 
 
 def _by_finding(moves: Sequence[Move], group: str) -> list[tuple[str, str]]:

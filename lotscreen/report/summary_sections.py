@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from lotscreen.records import FindingKind
 from lotscreen.report import tables
+from lotscreen.report.moves import moved_parts
 from lotscreen.report.screen_lines import clean, listing, shown_width, tied, wrap
 from lotscreen.words import say
 
@@ -58,11 +60,10 @@ def sections_of(screening: Screening) -> list[Section]:
         found = coins[coins["finding"] == kind]
         if len(found):
             sections.append(Section(partial(_places, key, found), 1, 3))
-    unfirm = coins[
-        coins["finding"].isin(_PULLED) & coins["item_id"].isin(screening.sensitivity.moves)
-    ]
+    unfirm = coins[coins["item_id"].isin(list(screening.sensitivity.moves))]
     if len(unfirm):
-        sections.append(Section(partial(_not_firm, unfirm, _pulled(screening)), 1, 2))
+        parts = moved_parts(screening, np.ones(len(screening.table), np.bool_))
+        sections.append(Section(partial(_not_firm, unfirm, ", ".join(parts)), 1, 2))
     groups = _groups_to_open(screening)
     if groups:
         sections.append(Section(partial(_groups, groups), 1, 2))
@@ -87,7 +88,8 @@ def _coins(screening: Screening) -> pd.DataFrame:
     }
     pairs = zip(coins["lot"], coins["coin_id"], strict=True)
     like_another = pd.Series([pair in other for pair in pairs], coins.index, dtype=bool)
-    named = (coins["finding"] != FindingKind.CONSISTENT) | like_another
+    unfirm = coins["item_id"].isin(list(screening.sensitivity.moves))
+    named = (coins["finding"] != FindingKind.CONSISTENT) | like_another | unfirm
     coins = coins[named].reset_index(drop=True)
     positions = tables.aligned_items(screening).set_index("item_id")["position"]
     position = positions.reindex(coins["item_id"]).astype("Float64").astype("Int64")
@@ -124,14 +126,9 @@ def _places(key: str, coins: pd.DataFrame, lines: int) -> list[str]:
     return listing(partial(say, key, n=f"{len(coins):,}"), entries, lines)
 
 
-def _not_firm(coins: pd.DataFrame, of: int, lines: int) -> list[str]:
+def _not_firm(coins: pd.DataFrame, parts: str, lines: int) -> list[str]:
     entries = list(zip(coins["place"], coins["mark"], strict=True))
-    counted = {"moved": f"{len(coins):,}", "n": f"{of:,}"}
-    return listing(partial(say, "sensitivity.short", **counted), entries, lines)
-
-
-def _pulled(screening: Screening) -> int:
-    return sum(pulled_in(lot) for lot in screening.lots.values())
+    return listing(partial(say, "sensitivity.short", parts=parts), entries, lines)
 
 
 def _alerts_of(screening: Screening) -> list[str]:
