@@ -35,7 +35,7 @@ def _sheet() -> pd.DataFrame:
 
 
 def _screened(sheet: pd.DataFrame, **settings: float) -> Screening:
-    return lotscreen.screen(sheet, settings=Settings(**settings))  # type: ignore[arg-type]
+    return lotscreen.screen(sheet, settings=Settings(**settings), again=False)  # type: ignore[arg-type]
 
 
 def _exchange(sheet: pd.DataFrame, one: str, other: str) -> None:

@@ -36,7 +36,7 @@ def _coins(count: int, depth_um: float = 0.38, **changes) -> CoinSpec:
 
 
 def _screened(spec: LotSpec, seed: int = 2) -> Screening:
-    return lotscreen.screen(draw_lot(spec, seed).sheet, standards=STANDARDS)
+    return lotscreen.screen(draw_lot(spec, seed).sheet, standards=STANDARDS, again=False)
 
 
 def _alarms(screening: Screening) -> dict[str, LotAlarm]:

@@ -97,7 +97,7 @@ def test_the_empty_disposition_offers_what_a_person_may_decide(book: Workbook, n
 def test_header_stays_and_filters(book: Workbook) -> None:
     sheet = book["coins"]
     assert sheet.freeze_panes == "B2"
-    assert sheet.auto_filter.ref == f"A1:AL{sheet.max_row}"
+    assert sheet.auto_filter.ref == f"A1:AM{sheet.max_row}"
     assert sheet.column_dimensions["X"].width > sheet.column_dimensions["D"].width
 
 

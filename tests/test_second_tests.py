@@ -29,7 +29,7 @@ ROLL_3 = {"group": "3", "coin": "3"}  # set aside: read like a clad half
 
 @pytest.fixture(scope="module")
 def jar() -> Screening:
-    return screen("sample_lots/jar_of_halves.xlsx")
+    return screen("sample_lots/jar_of_halves.xlsx", again=False)
 
 
 _BEFORE: dict[int, Mapping[str, Explained]] = {}

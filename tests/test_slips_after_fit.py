@@ -60,7 +60,7 @@ def _sheet() -> pd.DataFrame:
 
 @lru_cache(maxsize=2)
 def _screened(rate: float) -> Screening:
-    return lotscreen.screen(_sheet(), settings=Settings(slip_rate=rate))
+    return lotscreen.screen(_sheet(), settings=Settings(slip_rate=rate), again=False)
 
 
 @pytest.mark.parametrize("row", SLIPS)

@@ -119,7 +119,7 @@ def earlier_fit() -> Fit:
     wear = Wear("gamma", depth_um_per_year=0.8, growth=0.8)
     halves = CoinSpec(HALF, "US half dollar", 400, tuple(range(1916, 1965)), 1965, wear,
                       designs=(1916, 1948))  # fmt: skip
-    return screen(draw_lot(LotSpec((halves,)), 69_999).sheet).fit
+    return screen(draw_lot(LotSpec((halves,)), 69_999).sheet, again=False).fit
 
 
 def judged(sheet: pd.DataFrame) -> Judged:

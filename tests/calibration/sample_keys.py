@@ -59,7 +59,7 @@ class Claim:
 
 def scored(sheet: str) -> pd.DataFrame:
     """The key of one sample with the finding and the reason of each of its coins."""
-    result = lotscreen.screen(SAMPLES / sheet)
+    result = lotscreen.screen(SAMPLES / sheet, again=False)
     items = result.intake.items[["item_id", "coin_id"]]
     found = pd.DataFrame(
         {

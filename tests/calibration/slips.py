@@ -92,7 +92,7 @@ def scored(lots: Iterator[SimulatedLot]) -> Scored:
     """Screen each lot and put the findings beside the keys."""
     parts, agree = [], True
     for number, lot in enumerate(lots):
-        result = lotscreen.screen(lot.sheet)
+        result = lotscreen.screen(lot.sheet, again=False)
         intake = result.intake
         agree &= intake.rows_read == len(intake.items) + len(intake.left_out) == len(lot.sheet)
         found = pd.DataFrame(

@@ -60,7 +60,7 @@ def _halves(count: int, world: str = "gamma", **changes) -> CoinSpec:
 
 def _screened(spec: LotSpec, seed: int) -> tuple[SimulatedLot, Screening]:
     lot = draw_lot(spec, seed)
-    return lot, lotscreen.screen(lot.sheet, standards=STANDARDS)
+    return lot, lotscreen.screen(lot.sheet, standards=STANDARDS, again=False)
 
 
 def _by_doors(spec: LotSpec, seed: int) -> Findings:
