@@ -15,7 +15,7 @@ from lotscreen.evidence.slips import SLIP_KEYS
 from lotscreen.records import Bools, FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 
-_ABOVE_LIMIT = 20.0  # times the limit; in 6,000 coins no rate fell by more than a factor of 9
+_ABOVE_LIMIT = 20.0  # times the limit; of 6,000 coins above it no rate fell tenfold
 _BEYOND = 1e-6  # times the limit
 _FAR_Z = 8.0
 _SPEAKS_CLEARLY_Z = 3.6  # a reading speaks beyond 2.6

@@ -15,14 +15,14 @@ from functools import cache
 import numpy as np
 import pandas as pd
 import pytest
-from scipy.stats import binomtest
+from scipy.stats import binomtest, fisher_exact
 
 from lotscreen.evidence import judge
 from lotscreen.instruments import instruments_of
 from lotscreen.intake import read_frame
 from lotscreen.records import FLAGGED
 from lotscreen.sensitivity import Judged, judged_again
-from lotscreen.settings import Settings
+from lotscreen.settings import ALARMS_PER_LIMIT, Settings
 from lotscreen.simulate import CoinSpec, KindCount, LotSpec, Wear, draw_lot
 from lotscreen.simulate.worlds import WORLDS
 from lotscreen.standards import load_standards
@@ -87,8 +87,8 @@ def test_few_coins_of_honest_lots_are_marked() -> None:
     for shape in SHAPES:
         own = coins[coins["shape"] == shape]
         low, _ = _share(f"honest lots, {shape}, coins marked", own["marked"].to_numpy())
-        # a mark needs a rate near the limit: far fewer than the coins within twenty limits
-        assert low <= 2 * SETTINGS.limit
+        # no more coins of honest lots are marked than may be set aside
+        assert low <= ALARMS_PER_LIMIT * SETTINGS.limit
     print(Counter(coins["ways"]))
 
 
@@ -107,9 +107,12 @@ def test_marked_set_asides_are_honest_more_often() -> None:
     found = _all()[_all()["finding"].isin(FLAGGED)]
     marked, firm = found[found["marked"]], found[~found["marked"]]
     print(Counter(marked["ways"]))
-    by_mark = _share("honest among marked set-asides", marked["honest"].to_numpy())
-    by_firm = _share("honest among unmarked set-asides", firm["honest"].to_numpy())
-    assert by_mark[1] > by_firm[0]
+    _share("honest among marked set-asides", marked["honest"].to_numpy())
+    _share("honest among unmarked set-asides", firm["honest"].to_numpy())
+    counts = [[int(one["honest"].sum()), int((~one["honest"]).sum())] for one in (marked, firm)]
+    rate = fisher_exact(counts, alternative="greater").pvalue
+    print(f"as many honest ones among the marked by chance: {rate:.4f}")
+    assert rate <= 0.05
     to_aside = found[found["marked"] & (found["finding"] == "set aside")]
     _share("honest among marked *set aside*", to_aside["honest"].to_numpy())
     unmarked = found[~found["marked"] & (found["finding"] == "set aside")]
