@@ -10,6 +10,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+GRADES = ("AU", "EF", "VF", "F", "VG", "G", "AG")
+"""How worn a coin is by eye, least worn first: about uncirculated and better, extremely
+fine, very fine, fine, very good, good, about good and worse."""
+
 GRAIN_G = 0.06479891
 DWT_G = 24 * GRAIN_G
 TROY_OUNCE_G = 480 * GRAIN_G

@@ -117,7 +117,7 @@ class Item:
     ``item_id`` depends on the row's content, not on its place, so that it stays the
     same when the sheet is sorted. ``coin_id`` is the sheet's own number, verbatim where
     unique. ``year`` is None for a coin without date. ``carried`` keeps the columns that
-    were not understood, as found.
+    were not understood, as found. ``grade``: one of :data:`.quantities.GRADES`.
     """
 
     item_id: str
@@ -137,6 +137,7 @@ class Item:
     source_sheet: str
     source_row: int
     carried: Mapping[str, str]
+    grade: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +286,7 @@ class ItemTable:
     standard uncertainty of the mean without rounding. ``doubtful`` marks items with a
     reading in doubt, ``suspended`` those whose readings follow a failed check.
     ``type_key`` is the dated standard ('' until resolved; ``type_note`` says why none).
+    ``grade`` is one of :data:`.quantities.GRADES` or '' (in all rows where not given).
     """
 
     item_id: Texts
@@ -313,6 +315,11 @@ class ItemTable:
     thickness_n: Ints
     doubtful: Bools
     suspended: Bools
+    grade: Texts = field(default_factory=lambda: np.empty(0, dtype=object))
+
+    def __post_init__(self) -> None:
+        if not len(self.grade):
+            object.__setattr__(self, "grade", np.full(len(self.item_id), "", dtype=object))
 
     def __len__(self) -> int:
         return len(self.item_id)

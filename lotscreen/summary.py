@@ -69,6 +69,7 @@ def summarise(
         thickness_n=thickness["n"].astype(np.int64),
         doubtful=np.array([i in tainted for i in items["item_id"]], dtype=np.bool_),
         suspended=np.array([i in suspended for i in items["item_id"]], dtype=np.bool_),
+        grade=_texts(items["grade"]) if "grade" in items else blank.copy(),
     )
 
 

@@ -36,7 +36,7 @@ def frames(coins: Sequence[Weighing]) -> tuple[pd.DataFrame, pd.DataFrame]:
     for n, coin in enumerate(coins):
         items.append(
             (f"c{n}", "coin", 1, str(n), "", coin.type_text, str(coin.year), coin.year, "", "",
-             None, n, "published", "", "", n + 2, {})
+             None, n, "published", "", "", n + 2, {}, "")
         )  # fmt: skip
         readings.append(
             (f"c{n}", "weight", coin.weight_g, "g", str(coin.weight_g), "weight", coin.step_g, "",

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from lotscreen.intake.checks import nominal_g
 from lotscreen.intake.dates import CoinDate, calendar_date, coin_date
 from lotscreen.intake.form_checks import form_doubts
+from lotscreen.intake.grades import grades_of
 from lotscreen.intake.grid import Column, is_calendar_day, text_levels
 from lotscreen.intake.identity import Digests, digest_with, digest_with_numbers, start_digest
 from lotscreen.intake.layout import Layout, layout_of
@@ -65,6 +66,7 @@ class Block:
     mint_mark: Column
     group: Column
     position: Floats
+    grade: Column
     carried: list[dict[str, str]]
     digest: Digests
     readings: tuple[tuple[dict[str, Column | NDArray[Any]], Ints], ...]
@@ -93,6 +95,8 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         *_check_doubts(senses.kind, nominal, named.number, table),
         *_across(table, layout, senses, named, [read for read, _ in reads], answers),
     ]
+    coins = senses.kind == ItemKind.COIN.value
+    grade, grade_remarks = grades_of(layout, coins)
     rows = np.flatnonzero(items)
     position_of = np.cumsum(items) - 1
     fields = [reading_fields(read, senses.kind, tare, nominal) for read, tare in reads]
@@ -101,14 +105,9 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         table=table,
         understood=replace(
             _understood(table, layout, named, reads, decimal_sign, answers),
-            notes=tuple(
-                remarks(
-                    table,
-                    [read for read, _ in reads],
-                    fields,
-                    decimal_sign,
-                    senses.kind == ItemKind.COIN.value,
-                )
+            notes=(
+                *remarks(table, [read for read, _ in reads], fields, decimal_sign, coins),
+                *grade_remarks,
             ),
         ),
         rows=rows,
@@ -122,6 +121,7 @@ def read_table(table: Table, decimal_sign: str, answers: Answers) -> Block:
         mint_mark=mint_mark.rows(rows),
         group=named.group.rows(rows),
         position=named.position[rows],
+        grade=grade.rows(rows),
         carried=_carried(layout, named, [read for read, _ in reads], rows),
         digest=_digest(named, [read for read, _ in reads], layout)[rows],
         readings=tuple((found, position_of[at]) for found, at in fields),
@@ -206,9 +206,11 @@ def _carried(
     layout: Layout, named: Named, reads: list[MeasureRead], rows: Ints
 ) -> list[dict[str, str]]:
     """Everything found and not used, by header: columns not understood, cells without a
-    reading, a type that the user overruled or that says "reference piece" besides."""
+    reading, a type that the user overruled or that says "reference piece" besides; also a
+    column of grades, whose words say more than the scale they are read in."""
     found: list[dict[str, str]] = [{} for _ in range(len(rows))]
-    parts = [(column, column.filled()) for column in layout.carried]
+    graded = [layout.single["grade"]] if "grade" in layout.single else []
+    parts = [(column, column.filled()) for column in (*layout.carried, *graded)]
     parts += [(read.measure.column, read.kept_verbatim()) for read in reads]
     if "type" in layout.single:
         parts.append((layout.single["type"], named.reworded & named.type_written.filled()))

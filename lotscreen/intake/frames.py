@@ -49,6 +49,7 @@ def _item_fields(book: Book, block: Block) -> Fields:
         "source_sheet": constant_column("", block.table.sheet, size),
         "source_row": block.rows + block.table.first_row,
         "carried": carried,
+        "grade": block.grade,
     }
 
 

@@ -8,7 +8,9 @@ import numpy as np
 import pandas as pd
 
 from lotscreen.intake.frames import left_out_frame
+from lotscreen.intake.grades import grade_of
 from lotscreen.intake.grid import cell_text
+from lotscreen.intake.headers import sense_of
 from lotscreen.intake.options import Answers
 from lotscreen.intake.own_outputs import OwnBook, number_of, text_of
 from lotscreen.intake.steps import estimated_step
@@ -150,7 +152,17 @@ def _items(own: OwnBook, rows: pd.DataFrame, coins: bool) -> pd.DataFrame:
         for found, (file, sheet, row) in zip(_carried(rows), places, strict=True)
     ]
     frame["carried"] = carried
+    frame["grade"] = pd.array([_grade(found) for found in carried], dtype="str")
     return frame
+
+
+def _grade(carried: dict[str, object]) -> str:
+    """The grade among the columns as found, '' where none."""
+    for header, text in carried.items():
+        sense = sense_of(header) if header else None
+        if sense is not None and sense.role == "grade":
+            return grade_of(str(text))
+    return ""
 
 
 def _carried(rows: pd.DataFrame) -> list[dict[str, object]]:

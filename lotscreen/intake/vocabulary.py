@@ -18,6 +18,7 @@ MEASURE_ROLES = (*WEIGHT_ROLES, *LENGTH_ROLES, "density", "conductivity")
 SCOPED_ROLES = ("person", "instrument", "time", "tare")
 SINGLE_ROLES = (
     "coin_id", "type", "date", "mint_mark", "count", "lot", "position", "kind", "nominal",
+    "grade",
 )  # fmt: skip
 ROLES = (*SINGLE_ROLES, "group", *MEASURE_ROLES, *SCOPED_ROLES)
 
@@ -70,6 +71,12 @@ def kind_words() -> dict[str, str]:
     kinds.update(dict.fromkeys(cell_words("bag"), "bag"))
     kinds.update(dict.fromkeys(cell_words("reference"), "reference"))
     return kinds
+
+
+@cache
+def grade_words() -> dict[str, str]:
+    """The grade that each word of a grade column means."""
+    return {w: grade for grade, words in _file("cells.toml")["grades"].items() for w in words}
 
 
 @cache
