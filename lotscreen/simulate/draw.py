@@ -12,6 +12,7 @@ import pandas as pd
 from lotscreen.records import Floats, Ints, Texts
 from lotscreen.simulate import writing
 from lotscreen.simulate.bodies import Bodies, strike, wear_down
+from lotscreen.simulate.grading import noted_grades
 from lotscreen.simulate.kinds import KINDS
 from lotscreen.simulate.specs import CoinSpec, LotSpec, SimulatedLot
 from lotscreen.simulate.worlds import WORLDS
@@ -22,8 +23,8 @@ _UM_PER_MM = 1000.0
 
 def draw_lot(spec: LotSpec, seed: int) -> SimulatedLot:
     """The lot of ``spec`` with its key; the same seed draws the same lot."""
-    layout, rolls, measured, hand, eyes, *own = np.random.SeedSequence(seed).spawn(
-        5 + len(spec.coins)
+    layout, rolls, measured, hand, eyes, *own, grader = np.random.SeedSequence(seed).spawn(
+        6 + len(spec.coins)
     )
     which = _laid_out(spec, np.random.default_rng(layout))
     roll, roll_factor = _rolls(spec, len(which), np.random.default_rng(rolls))
@@ -31,6 +32,9 @@ def draw_lot(spec: LotSpec, seed: int) -> SimulatedLot:
     for number, (coins, sequence) in enumerate(zip(spec.coins, own, strict=True)):
         truth.draw(coins, np.flatnonzero(which == number), roll_factor, sequence)
     sheet = _sheet(spec, truth, roll, np.random.default_rng(eyes))
+    if spec.graded:
+        by_eye = np.random.default_rng(grader)
+        sheet["grade"] = noted_grades(truth.depth_mm, spec.graded, spec.eye_log_sd, by_eye)
     _leave_unmeasured(spec, sheet, truth.kind, np.random.default_rng(measured))
     fault, fault_cell = _slip_cells(sheet, spec.slip_rate, np.random.default_rng(hand))
     return SimulatedLot(sheet, _key(sheet, truth, fault, fault_cell))
@@ -61,6 +65,7 @@ class _Truth:
         self.year: Ints = np.zeros(n, dtype=np.int64)
         self.mint_mark: Texts = np.full(n, "", dtype=object)
         self.wear_percent: Floats = np.zeros(n)
+        self.depth_mm: Floats = np.zeros(n)
 
     def draw(
         self, coins: CoinSpec, at: Ints, roll_factor: Floats, seed: np.random.SeedSequence
@@ -75,6 +80,7 @@ class _Truth:
         bodies = strike(coins.coin_type, year, coins.designs, coins.weight_shift_share, minting)
         _make(bodies, kind, False, making)
         depth = _depth_mm(coins, year, kind, use) * roll_factor[at]
+        self.depth_mm[at] = depth
         worn = wear_down(bodies, depth, use)
         self.wear_percent[at] = 100.0 * (1.0 - worn.weight_g / bodies.weight_g)
         _make(worn, kind, True, making)

@@ -112,7 +112,9 @@ class LotSpec:
     deviation of the logarithm of the roll's factor); 0 for loose coins. ``measured`` coins
     have diameter and thickness (None: all), those of ``measured_kinds`` among them.
     ``shuffled`` mixes the specifications. ``slip_rate`` is the share of measured cells
-    with a slip of the hand. ``min_max`` writes two diameters a coin.
+    with a slip of the hand. ``min_max`` writes two diameters a coin. ``graded`` is the share
+    of coins whose grade is noted, ``eye_log_sd`` one standard deviation of the logarithm of
+    what the eye takes their wear for.
     """
 
     coins: tuple[CoinSpec, ...]
@@ -125,6 +127,8 @@ class LotSpec:
     shuffled: bool = True
     slip_rate: float = 0.0
     min_max: bool = False
+    graded: float = 0.0
+    eye_log_sd: float = 0.25
 
     def __post_init__(self) -> None:
         if not self.coins:
@@ -138,8 +142,9 @@ class SimulatedLot:
     """What was written down and what is true, both in the order of the rows.
 
     ``sheet``: text cells ``coin_id, type, date, weight_g, diameter_mm, thickness_mm``
-    (with ``group`` where there are rolls, ``diameter_min_mm, diameter_max_mm`` in place of
-    the one diameter where asked). ``key``: ``coin_id, true_kind, true_wear_percent,
+    (with ``group`` where there are rolls, ``grade`` where any is noted,
+    ``diameter_min_mm, diameter_max_mm`` in place of the one diameter where asked). ``key``:
+    ``coin_id, true_kind, true_wear_percent,
     injected_fault, fault_cell, true_weight_g, true_diameter_mm, true_thickness_mm``.
     """
 
