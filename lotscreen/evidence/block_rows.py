@@ -19,6 +19,7 @@ from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit
 from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import gauge_density
+from lotscreen.wear.standing import Standing, standings
 
 _INTERVAL_SDS = 3.92  # a central 95 % interval in standard deviations
 _FAR_WORN = 0.1  # share of coins worn much more than their date's
@@ -63,7 +64,8 @@ def fault_rows(
     log_density = np.full((len(at), len(FAULTS) + 1), -np.inf)
     log_lengths = np.empty(len(at))
     for k, key in enumerate(coins.type_key):
-        coin = _coin(coins, k, float(diameter[k]), float(excess[k]))
+        at_k = standings(coins.rows(slice(k, k + 1)), types[key])[0]
+        coin = _coin(coins, k, float(diameter[k]), float(excess[k]), at_k)
         log_density[k, :-1] = _log_faults(coin, types[key], typed[k], read[k])
         log_lengths[k] = _log_lengths(coin, types[key], expected[k])
     offset = coins.weight_g - expected
@@ -92,7 +94,7 @@ def alone(
     return Alone(shares, slips, log_density)
 
 
-def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float) -> SlipCoin:
+def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float, at: Standing) -> SlipCoin:
     return SlipCoin(
         weight_g=float(coins.weight_g[k]),
         weight_step_g=float(coins.weight_step_g[k]),
@@ -102,7 +104,7 @@ def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float) -> Sli
         diameter_u_mm=float(coins.diameter_u_mm[k]),
         excess_mm=excess_mm,
         thickness_mm=float(coins.thickness_mm[k]),
-        year=float(coins.year[k]),
+        at=at,
     )
 
 

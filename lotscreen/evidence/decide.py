@@ -17,6 +17,7 @@ from lotscreen.evidence.wording import explain, next_test, ranked
 from lotscreen.records import FindingKind, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
+from lotscreen.wear.grades import SHARP
 from lotscreen.wear.predict import predictor
 from lotscreen.words import say
 
@@ -30,6 +31,7 @@ _HONEST_KEYS = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"ot
 _BASE_GAP = {"gold": 0.40}
 _BASE_GAP_ELSE = 0.13
 _COARSE_SHARE = 0.01
+_LIGHT_CODES = ("lighter", "lighter_only", "smaller", "light_and_thick")
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +166,17 @@ def _direction(coin: Judged) -> tuple[str, str]:
     code = _direction_code(coin, best)
     text = explain(code, **facts)
     thick_kept = code == "lighter" and float(coin.found.z_thickness[coin.k]) > 2
-    return code, text + (say("findings.reason.thickness_kept") if thick_kept else "")
+    text += say("findings.reason.thickness_kept") if thick_kept else ""
+    return code, text + (_sharp(coin) if code in _LIGHT_CODES else "")
+
+
+def _sharp(coin: Judged) -> str:
+    """What is added for a coin that by eye has lost little and by weight much."""
+    grade = str(coin.coins.grade[coin.k])
+    if grade not in SHARP or float(coin.found.p_weight[coin.k]) > _KIND_SPEAKS:
+        return ""
+    loss = 100 * float(coin.found.predicted.date_wear[coin.k])
+    return say("findings.reason.sharp", grade=say(f"lot_types.grade.{grade}"), loss=loss)
 
 
 def _direction_code(coin: Judged, best: str) -> str:
@@ -187,7 +199,7 @@ def _thickness_code(coin: Judged, best: str, weight: bool) -> str:
         over = coin.coins.thickness_mm[k] - coin.fit.thickness.reference_mm
         if thick and over > 2.5 * coin.fit.thickness.sd_mm:
             return "light_and_thick"
-        if best == "more_wear":
+        if best == "more_wear" and str(coin.coins.grade[k]) not in SHARP:
             return "more_worn"
         size_known = np.isfinite(found.z_diameter[k]) or np.isfinite(found.z_thickness[k])
         return "lighter" if size_known else "lighter_only"
@@ -206,7 +218,7 @@ def _far_out_of_round(coin: Judged) -> bool:
 def _facts(coin: Judged) -> dict[str, object]:
     k, fit = coin.k, coin.fit
     low, high = predictor(fit).reading_quantiles(
-        float(coin.coins.year[k]), float(coin.coins.weight_u_g[k]), np.array([0.025, 0.975])
+        coin.found.placed.standing(k), float(coin.coins.weight_u_g[k]), np.array([0.025, 0.975])
     )
     step = coin.coins.weight_step_g[k]
     decimals = int(np.clip(np.ceil(-np.log10(step)), 0, 4)) if np.isfinite(step) else 2

@@ -14,6 +14,7 @@ from lotscreen.wear import Fit, TypeFit
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.fit import unfitted, usable_coins, with_types
 from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import CoinRows, Standing, standings_of_stack
 
 _INTERVAL = np.array([0.025, 0.975])
 
@@ -102,7 +103,7 @@ def _judge_type(
     in_fit = np.array([i in fit.items for i in coins.item_id], dtype=np.bool_)
     found = departures(coins, type_fit, in_fit)
     out.rates(rows, found, settings)
-    _expected(coins, rows, type_fit, out)
+    _expected(found.placed, rows, type_fit, out)
     quiet = found.p_joint > settings.limit
     for group in _alike(coins, quiet) if quiet.any() else ():
         out.verdict(rows[group], not_rare(coins, int(group[0]), type_fit))
@@ -129,14 +130,15 @@ def _alike(coins: ItemTable, quiet: Bools) -> list[Ints]:
     return [places[which == k] for k in range(len(distinct))]
 
 
-def _expected(coins: ItemTable, rows: Ints, type_fit: TypeFit, out: _Columns) -> None:
+def _expected(placed: CoinRows, rows: Ints, type_fit: TypeFit, out: _Columns) -> None:
     tables = predictor(type_fit)
-    known: dict[tuple[float, float], tuple[float, float, float]] = {}
-    for row, year, u in zip(rows, coins.year, coins.weight_u_g, strict=True):
-        key = (float(year) if year == year else -1.0, float(u))
+    known: dict[tuple[Standing, float], tuple[float, float, float]] = {}
+    at = standings_of_stack(placed.stacked())
+    for row, of, u in zip(rows, at, placed.u_g, strict=True):
+        key = (of, float(u))
         if key not in known:
-            low, high = tables.reading_quantiles(float(year), float(u), _INTERVAL)
-            known[key] = (tables.expected_reading_g(float(year)), float(low), float(high))
+            low, high = tables.reading_quantiles(of, float(u), _INTERVAL)
+            known[key] = (tables.expected_reading_g(of), float(low), float(high))
         mean, low, high = known[key]
         out.numbers["expected_weight_g"][row] = mean
         out.numbers["expected_low_g"][row] = low

@@ -24,7 +24,8 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.null import Readings
-from lotscreen.wear.predict import CoinRows, Predicted, predictor
+from lotscreen.wear.predict import Predicted, predictor
+from lotscreen.wear.standing import CoinRows, coin_rows
 
 _LARGEST_Z = 37.0
 _CLASS_STEPS = 1.5
@@ -61,6 +62,7 @@ class Departures:
     log10_lr: Floats
     predicted: Predicted
     readings: CoinReadings
+    placed: CoinRows
 
     def rows(self, index: Ints) -> Departures:
         """The coins at ``index``."""
@@ -68,13 +70,13 @@ class Departures:
             self.z_weight[index], self.z_diameter[index], self.z_thickness[index],
             self.p_weight[index], self.p_diameter[index], self.p_thickness[index],
             self.p_joint[index], self.log10_p[index], self.score[index], self.log10_lr[index],
-            self.predicted.rows(index), self.readings.rows(index),
+            self.predicted.rows(index), self.readings.rows(index), self.placed.rows(index),
         )  # fmt: skip
 
 
 def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     """Departures of ``coins`` (one type, all with a weight) from honest coins."""
-    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year, in_fit)
+    rows = coin_rows(coins, fit, in_fit)
     seen = predictor(fit).predict(rows)
     diameter, excess = judged_diameter(coins)
     thickness = by_date(coins.thickness_mm, fit, rows, seen.wear)
@@ -101,7 +103,7 @@ def departures(coins: ItemTable, fit: TypeFit, in_fit: Bools) -> Departures:
     return Departures(
         z_weight, z_diameter, z_thickness, p_weight, _two_sided(z_diameter),
         _two_sided(z_thickness), np.power(10.0, np.maximum(log10_p, -290.0)), log10_p,
-        score, ratio, seen, readings,
+        score, ratio, seen, readings, rows,
     )  # fmt: skip
 
 
@@ -154,12 +156,14 @@ def _log_null_rate(
     single = np.isfinite(step) & (step < _CLASS_STEPS * coins.weight_step_g)
     places = np.flatnonzero(single)
     kinds = np.array([np.isfinite(z_diameter), np.isfinite(z_thickness),
-                      coins.weight_u_g.round(6), step.round(7)]).T[places]  # fmt: skip
+                      coins.weight_u_g.round(6), step.round(7),
+                      coins.grade != ""]).T[places]  # fmt: skip
     distinct, which, _ = distinct_rows(kinds)
-    for k, (across, thick, u_g, step_g) in enumerate(distinct):
+    for k, (across, thick, u_g, step_g, graded) in enumerate(distinct):
         rows = places[which == k]
         taken = Readings(bool(across), bool(thick), float(u_g), float(step_g))
-        result[rows] = predictor(fit).null_rate(score[rows], seen.date_wear[rows], taken)
+        tables = predictor(fit)
+        result[rows] = tables.null_rate(score[rows], seen.date_wear[rows], taken, bool(graded))
     return result
 
 

@@ -19,6 +19,7 @@ from lotscreen.records import Floats
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.joint import gauge_density
 from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import Standing
 
 Candidates = Iterator[tuple[float, float]]
 
@@ -120,7 +121,8 @@ class SlipEvidence:
 
 @dataclass(frozen=True, slots=True)
 class SlipCoin:
-    """Readings of one coin for the slips: single values, NaN where not read."""
+    """Readings of one coin for the slips: single values, NaN where not read; ``at`` is its
+    year, or where it stands in its lot."""
 
     weight_g: float
     weight_step_g: float
@@ -130,7 +132,7 @@ class SlipCoin:
     diameter_u_mm: float
     excess_mm: float
     thickness_mm: float
-    year: float
+    at: float | Standing
 
 
 _LENGTH_STEP_MM = 0.01
@@ -231,7 +233,7 @@ def log_honest(
 ) -> Floats:
     """Natural log density of each set of readings of an honest coin of the date (n,)."""
     half = 0.5 * coin.weight_step_g
-    cell, wear = predictor(fit).cells(coin.year, coin.weight_u_g, weight_g - half, weight_g + half)
+    cell, wear = predictor(fit).cells(coin.at, coin.weight_u_g, weight_g - half, weight_g + half)
     total = np.log(np.maximum(cell, 1e-299))
     total += _log_gauge(diameter_mm, fit.diameter, wear)
     total += _log_gauge(thickness_mm, fit.thickness, wear)

@@ -74,5 +74,5 @@ def _slip_coin(coins: ItemTable, k: int, found: Departures) -> SlipCoin:
         diameter_u_mm=float(coins.diameter_u_mm[k]),
         excess_mm=float(found.readings.excess_mm[k]),
         thickness_mm=float(coins.thickness_mm[k]),
-        year=float(coins.year[k]),
+        at=found.placed.standing(k),
     )

@@ -26,7 +26,8 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
-from lotscreen.wear.predict import CoinRows, predictor
+from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import coin_rows, standings
 from lotscreen.wear.struck import cells_given_wear
 
 _DROP = 1.92  # of the log likelihood, for 95 % (chi-squared of one degree of freedom)
@@ -87,12 +88,9 @@ def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, 
     """Joint density of the readings of n coins: honest ones worn as their date leads to
     expect, honest ones in the tail of wear (the two add up), each strip of light alloy
     (n x strips), and the other kinds in their fitted shares."""
-    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
-                    np.zeros(len(coins), np.bool_))  # fmt: skip
+    rows = coin_rows(coins, fit, np.zeros(len(coins), np.bool_))
     tables = predictor(fit)
-    years, which = np.unique(np.nan_to_num(coins.year, nan=-1.0), return_inverse=True)
-    wear = np.array([tables.wear(float(y) if y >= 0 else float("nan")) for y in years])
-    wear = wear[which.ravel()]
+    wear = np.array([tables.wear(of) for of in standings(coins, fit)])
     date = DateWear(*_moments(wear))
     ground = ground_of(fit)
     joint = wear * cells_given_wear(rows.low_g, rows.high_g, rows.u_g, fit.struck)

@@ -12,6 +12,7 @@ from lotscreen.display import Parade
 from lotscreen.records import Floats, ItemTable
 from lotscreen.wear import TypeFit
 from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import distinct_standings
 
 OTHERS = 19
 _BARS = 26
@@ -38,16 +39,15 @@ def parade(coins: ItemTable, fit: TypeFit) -> Parade:
 
 
 def _honest_lots(coins: ItemTable, fit: TypeFit, step: float, rng: np.random.Generator) -> Floats:
-    """Weights of :data:`OTHERS` lots (lots x coins): each coin drawn at its own date, read
+    """Weights of :data:`OTHERS` lots (lots x coins): each coin drawn where it stands, read
     on the same balance."""
     tables, u_g = predictor(fit), float(np.median(coins.weight_u_g))
     lots = np.empty((OTHERS, len(coins)))
-    year = np.nan_to_num(coins.year, nan=-1.0)
-    for one in np.unique(year):
-        at = year == one
+    known, which = distinct_standings(coins, fit)
+    for k in sorted(range(len(known)), key=lambda k: known[k]):
+        at = which == k
         share = rng.random((OTHERS, int(at.sum())))
-        known = float(one) if one >= 0 else float("nan")
-        lots[:, at] = tables.reading_quantiles(known, u_g, share.ravel()).reshape(share.shape)
+        lots[:, at] = tables.reading_quantiles(known[k], u_g, share.ravel()).reshape(share.shape)
     return np.asarray(np.round(lots / step) * step)
 
 

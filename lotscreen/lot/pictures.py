@@ -17,6 +17,7 @@ from lotscreen.records import FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, false_part, grid
 from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import distinct_standings
 from lotscreen.words import say
 
 _LEVELS = (0.5, 0.95, 0.998)
@@ -33,12 +34,12 @@ def type_display(
     tables = predictor(fit)
     u, step = float(np.median(coins.weight_u_g)), float(np.nanmedian(coins.weight_step_g))
     points = tables.reading_points()
-    years, counts = np.unique(coins.year, return_counts=True)
-    cdfs = np.stack([tables.reading_cdf(float(y), u) for y in years])
-    cdf = counts @ cdfs / counts.sum()
+    places, which = distinct_standings(coins, fit)
+    counts = np.bincount(which)
+    cdf = counts @ np.stack([tables.reading_cdf(of, u) for of in places]) / counts.sum()
     density = np.diff(cdf) / np.diff(points)
     low, high = np.interp([settings.limit / 2, 1 - settings.limit / 2], cdf, points)
-    year, loss, year_low, year_high = _by_year(years, cdfs, points, fit)
+    year, loss, year_low, year_high = _by_year(coins.year, u, fit)
     clouds = _cloud(coins, fit, u)
     typical = float(np.nanmedian(coins.year)) if np.isfinite(coins.year).any() else float("nan")
     lines, marks = sight(
@@ -93,20 +94,20 @@ def _quantiles(findings: Findings) -> QuantilePlot | None:
     return quantile_plot(findings.z_weight[settled])
 
 
-def _by_year(
-    years: Floats, cdfs: Floats, points: Floats, fit: TypeFit
-) -> tuple[Floats, Floats, Floats, Floats]:
-    dated = np.isfinite(years)
+def _by_year(year: Floats, u_g: float, fit: TypeFit) -> tuple[Floats, Floats, Floats, Floats]:
+    """Loss of coins of each date, whatever their groups and grades: mean and ends, %."""
+    years = np.unique(year[np.isfinite(year)])
     standard = fit.coin_type.weight_g
     tables = predictor(fit)
-    mean = np.array([tables.expected_reading_g(float(y)) for y in years[dated]])
-    quantiles = np.array([np.interp([0.025, 0.975], c, points) for c in cdfs[dated]])
+    mean = np.array([tables.expected_reading_g(float(y)) for y in years])
+    ends = np.array([0.025, 0.975])
+    quantiles = np.array([tables.reading_quantiles(float(y), u_g, ends) for y in years])
     quantiles = quantiles.reshape(-1, 2)
 
     def loss(weight: Floats) -> Floats:
         return np.asarray(100 * (1 - weight / standard))
 
-    return years[dated], loss(mean), loss(quantiles[:, 1]), loss(quantiles[:, 0])
+    return years, loss(mean), loss(quantiles[:, 1]), loss(quantiles[:, 0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +121,9 @@ def _cloud(coins: ItemTable, fit: TypeFit, u_g: float) -> list[_Contour]:
     if not fit.thickness.speaks:
         return []
     tables = predictor(fit)
-    years, counts = np.unique(coins.year, return_counts=True)
-    wear = counts @ np.stack([tables.wear(float(y)) for y in years]) / counts.sum()
+    places, which = distinct_standings(coins, fit)
+    counts = np.bincount(which)
+    wear = counts @ np.stack([tables.wear(of) for of in places]) / counts.sum()
     gauge = fit.thickness
     centre_w = fit.struck.mean_g(grid.WEAR)
     centre_t = gauge.reference_mm + gauge.slope_mm * grid.WEAR

@@ -8,6 +8,7 @@ from scipy.special import logsumexp, ndtr
 from lotscreen.lot.assumed import assumptions
 from lotscreen.lot.false_share import false_share
 from lotscreen.lot.off import OFF_P, Off, off
+from lotscreen.lot.own_levels import level_notes
 from lotscreen.lot.picked import PICKED_P, picked_by_weight
 from lotscreen.lot.rate_of_wear import RateOfWear, rate_of_wear
 from lotscreen.lot.ridge import ridge
@@ -45,7 +46,11 @@ def type_statement(
     one_mean = ridge(some, honest, pieces, fit, settings)
     share = _share(coins, fit)
     date_note = _date_note(fit, explains, per_year)
-    notes = [date_note, *_shift_notes(some.weight_g, shift, lot_off.p, explains, fit)]
+    notes = [
+        date_note,
+        *level_notes(fit),
+        *_shift_notes(some.weight_g, shift, lot_off.p, explains, fit),
+    ]
     notes += _loss_notes(rate, per_year)
     notes.append(say("lot_types.share.told", **_facts(share)))
     notes += _thickness_notes(coins, findings.z_weight, fit, settings)

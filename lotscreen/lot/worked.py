@@ -11,6 +11,7 @@ from lotscreen.records import Findings, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
 from lotscreen.wear.predict import predictor
+from lotscreen.wear.standing import standings
 from lotscreen.words import say
 
 
@@ -32,7 +33,8 @@ def worked_lines(
     i = coin.row
     weight, year = float(table.weight_g[i]), float(table.year[i])
     standard = fit.coin_type.weight_g
-    wear = float(predictor(fit).wear(year) @ grid.WEAR)
+    at = standings(table.rows(slice(i, i + 1)), fit)[0]
+    wear = float(predictor(fit).wear(at) @ grid.WEAR)
     u, step = float(table.weight_u_g[i]), float(table.weight_step_g[i])
     tare = coin.tare_g if np.isfinite(coin.tare_g) else 0.0
     source = fit.coin_type.sources.get("weight_g", fit.coin_type.sources.get("weight", ""))

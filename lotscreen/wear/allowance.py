@@ -14,7 +14,7 @@ from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
 
-_SLICK_DEPTH_MM = 0.08
+SLICK_DEPTH_MM = 0.08
 _SLICK_WITHOUT_DIAMETER = 0.2
 _SHOULDER = 0.12
 
@@ -25,10 +25,15 @@ def slick_wear(coin_type: CoinType) -> float:
         return _SLICK_WITHOUT_DIAMETER
     area_mm2 = np.pi / 4 * coin_type.diameter_mm**2
     volume_mm3 = 1000 * coin_type.weight_g / coin_type.density_g_cm3
-    return float(2 * _SLICK_DEPTH_MM * area_mm2 / volume_mm3)
+    return float(2 * SLICK_DEPTH_MM * area_mm2 / volume_mm3)
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:
     """A distribution over the wear grid, cut with a soft shoulder where coins are slick."""
-    kept = wear * ndtr((np.log(slick_wear(coin_type)) - grid.LOG_WEAR) / _SHOULDER)
+    kept = wear * still_legible(coin_type)
     return np.asarray(kept / kept.sum())
+
+
+def still_legible(coin_type: CoinType) -> Floats:
+    """Share of coins of each wear of the grid that are not yet slick."""
+    return np.asarray(ndtr((np.log(slick_wear(coin_type)) - grid.LOG_WEAR) / _SHOULDER))

@@ -13,10 +13,10 @@ from lotscreen.one_thread import one_thread
 from lotscreen.records import Bools, Floats, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.standards import CoinType, Resolution, StandardsTable
-from lotscreen.wear import false_part, grid
-from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear import false_part, grid, stands
 from lotscreen.wear.components import boxes
 from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references, refine
+from lotscreen.wear.group_levels import GroupLevels
 from lotscreen.wear.joint import (
     DateWear,
     Lengths,
@@ -26,18 +26,18 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
-from lotscreen.wear.predict import CoinRows, Predicted, predictor
+from lotscreen.wear.offsets import groups_of
+from lotscreen.wear.predict import Predicted, predictor
 from lotscreen.wear.relief import Relief, fit_relief
-from lotscreen.wear.shares import departing_shares, honest_chance
+from lotscreen.wear.shares import departing_shares, honest_chance, score_shares
+from lotscreen.wear.standing import CoinRows, coin_rows
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
-from lotscreen.wear.weight_fit import CellCounts, WeightFit, count_cells, fit_weights
+from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
 from lotscreen.words import say
 
 _MATE_LIMIT = 0.01
-_WEAR_CLASSES = 16
 _AGAIN_FROM = 30
-_GAUGE_TURNS, _LATER_TURNS = 3, 2
-_PASSES = 4
+_GAUGE_TURNS, _LATER_TURNS, _PASSES = 3, 2, 4
 _SETTLED_CHANCE = 0.002
 
 
@@ -154,6 +154,7 @@ def unfitted(coin_type: CoinType, belief: ScaleBelief, settings: Settings) -> Ty
 def _as_type_fit(
     coin_type: CoinType, coins: int, end: int, belief: ScaleBelief, w: WeightFit,
     diameter: GaugeFit, thickness: GaugeFit, relief: Relief | None = None,
+    groups: GroupLevels | None = None,
 ) -> TypeFit:  # fmt: skip
     equal = boxes(coin_type).equal
     return TypeFit(
@@ -161,7 +162,7 @@ def _as_type_fit(
         w.date_coins, w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share,
         w.strips, false_part.PRIOR_SHARE, equal, np.ones((1, len(grid.WEAR))) / len(grid.WEAR),
         0.0,
-        diameter, thickness, relief=relief,
+        diameter, thickness, relief, groups, stands.grade_levels(w),
     )  # fmt: skip
 
 
@@ -169,44 +170,52 @@ def _fit_type(
     coins: ItemTable, pieces: ItemTable, coin_type: CoinType, belief: ScaleBelief,
     settings: Settings,
 ) -> TypeFit:  # fmt: skip
-    """Weights alone first; then, as long as lengths say more, weights again with each coin
-    counted by its chance to be honest by all its readings."""
+    """Weights alone first; then, as long as lengths or groups say more, weights again with
+    groups at their own levels and, where lengths speak, each coin counted by its chance to
+    be honest by all its readings."""
     end = settings.circulation_end or coin_type.circulation_end
-    rows = CoinRows(coins.weight_low_g, coins.weight_high_g, coins.weight_u_g, coins.year,
-                    np.ones(len(coins), np.bool_))  # fmt: skip
+    rows = coin_rows(coins, None, np.ones(len(coins), np.bool_))
     silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
-    found = fit_weights(coin_type, _cells(rows, None), belief, end, settings)
+    found = fit_weights(coin_type, stands.cells_of(rows, None), belief, end, settings)
     first = _as_type_fit(coin_type, len(coins), end, belief, found, silent, silent)
     seen = predictor(first).predict(rows)
-    now, honest = _with_shares(
+    now, chances = _with_shares(
         _with_gauges(first, coins, pieces, seen, settings), coins, rows, seen, _GAUGE_TURNS
     )
-    speaks = now.diameter.speaks or now.thickness.speaks
-    for _ in range(_PASSES if speaks and len(coins) >= _AGAIN_FROM else 0):
-        found = fit_weights(coin_type, _cells(rows, honest), belief, end, settings, found, True)
+    groups = groups_of(coins)
+    now = stands.with_groups(now, rows, groups, seen, chances.departing)
+    speaks = (now.diameter.speaks or now.thickness.speaks) and len(coins) >= _AGAIN_FROM
+    for turn in range(_PASSES if speaks or stands.groups_matter(now) else 0):
+        before = chances.honest
+        cells = stands.cells_of(rows, before if speaks else None, now, groups)
+        start = found if speaks else None
+        found = fit_weights(coin_type, cells, belief, end, settings, start, speaks)
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
-                             now.diameter, now.thickness, now.relief)  # fmt: skip
-        seen = predictor(again).predict(rows)
-        before = honest
-        now, honest = _with_shares(again, coins, rows, seen, _LATER_TURNS)
-        if np.abs(honest - before).mean() < _SETTLED_CHANCE:
+                             now.diameter, now.thickness, now.relief, now.groups)  # fmt: skip
+        rows, seen = stands.seen_again(coins, rows, again)
+        now, chances = _with_shares(again, coins, rows, seen, _LATER_TURNS)
+        settled = np.abs(chances.honest - before).mean() < _SETTLED_CHANCE
+        learned = stands.with_groups(now, rows, groups, seen, chances.departing)
+        if turn == _PASSES - 1 or (settled and stands.groups_settled(now, learned)):
             break
-    lightest = coin_type.weight_g * (1 - slick_wear(coin_type))
-    return replace(
-        now, typical_wear=predictor(now).wear_classes(rows, _WEAR_CLASSES),
-        beyond_slick_share=float(np.mean(rows.high_g < lightest)),
-    )  # fmt: skip
+        now = learned
+    return stands.with_classes(now, rows if groups is None else coin_rows(coins, now, rows.in_fit))
 
 
-def _cells(rows: CoinRows, weight: Floats | None) -> CellCounts:
-    return count_cells(rows.low_g, rows.high_g, rows.u_g, rows.year, weight)
+@dataclass(frozen=True, slots=True)
+class _Chances:
+    """Each coin's chance to be ``honest`` (n,), and its density as a ``departing`` coin, in
+    the shares of the score, over that as an honest one."""
+
+    honest: Floats
+    departing: Floats
 
 
 def _with_shares(
     fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted, turns: int
-) -> tuple[TypeFit, Floats]:
+) -> tuple[TypeFit, _Chances]:
     """Alternate gauges and shares of the departures, each learned with the other known;
-    also each coin's chance to be honest (n,)."""
+    also each coin's chances."""
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
@@ -220,7 +229,8 @@ def _with_shares(
         chance = honest_chance(honest, terms, share, shares)
         if turn < turns - 1:
             fit = _refined(fit, coins, lengths, seen, chance)
-    return fit, chance
+    departing = terms @ score_shares(shares, ground.box.equal) / honest
+    return fit, _Chances(chance, departing)
 
 
 def _refined(

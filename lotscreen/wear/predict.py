@@ -11,15 +11,18 @@ from functools import lru_cache
 
 import numpy as np
 
-from lotscreen.records import Bools, Floats, Ints
+from lotscreen.records import Floats, Ints
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.allowance import legible
 from lotscreen.wear.distinct import distinct_rows
+from lotscreen.wear.grades import LEVEL_SD, grade_prior
+from lotscreen.wear.group_levels import departed
 from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
 from lotscreen.wear.null import NullTable, Readings, null_tables
 from lotscreen.wear.shares import score_shares
-from lotscreen.wear.struck import Struck, Tails, reading_cdf, tails_given_wear
+from lotscreen.wear.standing import NONE, CoinRows, Standing, standing, standings_of_stack
+from lotscreen.wear.struck import Struck, Tails, once_a_cell, reading_cdf
 from lotscreen.wear.type_fit import TypeFit
 
 _QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
@@ -54,74 +57,75 @@ class Predicted:
         return Predicted(*(np.asarray(getattr(self, name)[index]) for name in self.__slots__))
 
 
-@dataclass(frozen=True, slots=True)
-class CoinRows:
-    """Cell of the weight, its uncertainty, year and whether in the fit, n coins."""
-
-    low_g: Floats
-    high_g: Floats
-    u_g: Floats
-    year: Floats
-    in_fit: Bools
-
-    def rows(self, index: Ints) -> CoinRows:
-        """The coins at ``index``."""
-        return CoinRows(*(getattr(self, name)[index] for name in self.__slots__))
-
-
-def _stack(rows: CoinRows) -> Floats:
-    year = np.where(np.isnan(rows.year), -1.0, rows.year)
-    return np.column_stack([rows.low_g, rows.high_g, rows.u_g, year, rows.in_fit])
-
-
 class Predictor:
-    """Predictive tables of one fitted type, computed once and then looked up."""
+    """Predictive tables of one fitted type, computed once and then looked up; ``at`` is a
+    year (NaN: no date) or a coin's :class:`Standing`."""
 
     def __init__(self, fit: TypeFit) -> None:
         self.fit = fit
         self._by_level = grid.shape_matrix(fit.shape)
+        # A grade of which the lot holds no coin is taken with the wider shape of the dates.
+        grades = fit.grades
+        self._by_grade = self._by_level if grades is None else grid.shape_matrix(grades.shape)
         self._date_of = {year: i for i, year in enumerate(fit.date_years) if year == year}
         self._undated = next((i for i, y in enumerate(fit.date_years) if y != y), None)
-        self._wear_of_year: dict[float, Floats] = {}
-        self._standard_of_year: dict[float, Floats] = {}
+        self._wear_of_year: dict[Standing, Floats] = {}
+        self._standard_of_year: dict[Standing, Floats] = {}
         self._cdf_of_u: dict[float, Floats] = {}
-        self._cdf_of_year: dict[tuple[float, float], Floats] = {}
-        self._worn_of_year: dict[tuple[float, float], Floats] = {}
+        self._cdf_of_year: dict[tuple[Standing, float], Floats] = {}
+        self._worn_of_year: dict[tuple[Standing, float], Floats] = {}
         self._points = self._place_points()
         self.ground = ground_of(fit)
         self.score_shares = score_shares(fit.component_shares, self.ground.box.equal)
-        self._nulls: dict[Readings, list[NullTable]] = {}
+        self._nulls: dict[tuple[Readings, bool], list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))
         self._standard_struck = Struck(
             fit.coin_type.weight_g, fit.belief.error, fit.struck_prior_sd_g
         )
 
-    def levels(self, year: float) -> Floats:
-        """Distribution over the level grid of a date's level, this lot's coins known."""
-        row = self._date_of.get(year) if year == year else self._undated
+    def levels(self, at: float | Standing) -> Floats:
+        """Distribution over the level grid of the wear of coins so placed, this lot's coins
+        known."""
+        of = standing(at)
+        if of.grade >= 0:
+            grades = self.fit.grades
+            known = grade_prior(self.fit.coin_type) if grades is None else grades.posterior
+            return np.asarray(known[of.grade])
+        row = self._date_of.get(of.year) if of.year >= 0 else self._undated
         if row is not None:
-            return np.asarray(self.fit.date_posterior[row])
-        return self._line_levels(year, self.fit.prior, self.fit.line)
+            level = np.asarray(self.fit.date_posterior[row])
+        else:
+            level = self._line_levels(of.year, self.fit.prior, self.fit.line)
+        if of.group == NONE or self.fit.groups is None:
+            return level
+        return departed(level, self.fit.groups.of(of.group))
 
     def _line_levels(self, year: float, prior: LinePrior, line: Floats) -> Floats:
-        years = self.fit.years_in_use(np.array([year]))
+        years = self.fit.years_in_use(np.array([year if year >= 0 else np.nan]))
         return np.asarray(spread_line(line, years, np.isfinite(years), prior)[0])
 
-    def wear(self, year: float) -> Floats:
-        """Distribution over the wear grid of an honest coin of ``year`` (NaN: no date)."""
-        key = year if year == year else -1.0
-        if key not in self._wear_of_year:
-            self._wear_of_year[key] = self._by_level @ self.levels(year)
-        return self._wear_of_year[key]
+    def _shape_of(self, of: Standing) -> Floats:
+        return self._by_grade if of.grade >= 0 else self._by_level
 
-    def standard_wear(self, year: float) -> Floats:
+    def wear(self, at: float | Standing) -> Floats:
+        """Distribution over the wear grid of an honest coin so placed."""
+        of = standing(at)
+        if of not in self._wear_of_year:
+            self._wear_of_year[of] = self._shape_of(of) @ self.levels(of)
+        return self._wear_of_year[of]
+
+    def standard_wear(self, at: float | Standing) -> Floats:
         """The same before the lot is seen, with a wider wear allowance, up to slick."""
-        key = year if year == year else -1.0
-        if key not in self._standard_of_year:
-            wear = self._by_level @ self._line_levels(year, *self._standard_line)
-            self._standard_of_year[key] = legible(wear, self.fit.coin_type)
-        return self._standard_of_year[key]
+        of = standing(at)
+        if of not in self._standard_of_year:
+            if of.grade >= 0:
+                level = grade_prior(self.fit.coin_type, LEVEL_SD * _WIDER)[of.grade]
+            else:
+                level = self._line_levels(of.year, *self._standard_line)
+            wear = self._shape_of(of) @ level
+            self._standard_of_year[of] = legible(wear, self.fit.coin_type)
+        return self._standard_of_year[of]
 
     def reading_points(self) -> Floats:
         """Readings in g at which distribution functions are tabulated, rising."""
@@ -134,33 +138,33 @@ class Predictor:
         worn = new * np.linspace(_LEAST_SHARE, 1.0, _WORN_POINTS)
         return np.concatenate([worn[worn < new + near[0]], new + near])
 
-    def reading_cdf(self, year: float, u_g: float) -> Floats:
-        """P(reading <= each of ``reading_points``) of an honest coin of ``year``."""
+    def reading_cdf(self, at: float | Standing, u_g: float) -> Floats:
+        """P(reading <= each of ``reading_points``) of an honest coin so placed."""
         if u_g not in self._cdf_of_u:
             struck = self.fit.struck
             self._cdf_of_u[u_g] = reading_cdf(
                 self.reading_points()[:, None], struck.mean_g(grid.WEAR)[None, :],
                 struck.sd_g, np.array(u_g),
             )  # fmt: skip
-        key = (year if year == year else -1.0, u_g)
+        key = (standing(at), u_g)
         if key not in self._cdf_of_year:
-            self._cdf_of_year[key] = self._cdf_of_u[u_g] @ self.wear(year)
+            self._cdf_of_year[key] = self._cdf_of_u[u_g] @ self.wear(at)
         return self._cdf_of_year[key]
 
-    def reading_quantiles(self, year: float, u_g: float, shares: Floats) -> Floats:
+    def reading_quantiles(self, at: float | Standing, u_g: float, shares: Floats) -> Floats:
         """Readings in g below which the given shares of honest coins fall."""
-        return np.interp(shares, self.reading_cdf(year, u_g), self.reading_points())
+        return np.interp(shares, self.reading_cdf(at, u_g), self.reading_points())
 
     def cells(
-        self, year: float, u_g: float, low_g: Floats, high_g: Floats
+        self, at: float | Standing, u_g: float, low_g: Floats, high_g: Floats
     ) -> tuple[Floats, Floats]:
-        """Probability of each cell low..high (n,) of readings of an honest coin of
-        ``year``, and the mean wear of coins that read so, both looked up between
+        """Probability of each cell low..high (n,) of readings of an honest coin so
+        placed, and the mean wear of coins that read so, both looked up between
         ``reading_points``; a cell off them has nothing."""
-        key = (year if year == year else -1.0, u_g)
-        rising = self.reading_cdf(year, u_g)
+        key = (standing(at), u_g)
+        rising = self.reading_cdf(at, u_g)
         if key not in self._worn_of_year:
-            self._worn_of_year[key] = self._cdf_of_u[u_g] @ (self.wear(year) * grid.WEAR)
+            self._worn_of_year[key] = self._cdf_of_u[u_g] @ (self.wear(at) * grid.WEAR)
         worn = self._worn_of_year[key]
         points = self.reading_points()
         cell = np.interp(high_g, points, rising) - np.interp(low_g, points, rising)
@@ -168,24 +172,23 @@ class Predictor:
         shown = np.minimum(lost / np.maximum(cell, 1e-299), grid.WEAR[-1])
         return cell, np.maximum(shown, grid.WEAR[0])
 
-    def expected_reading_g(self, year: float) -> float:
-        """Mean reading of an honest coin of ``year``."""
+    def expected_reading_g(self, at: float | Standing) -> float:
+        """Mean reading of an honest coin so placed."""
         struck = self.fit.struck
-        return float(self.wear(year) @ struck.mean_g(grid.WEAR))
+        return float(self.wear(at) @ struck.mean_g(grid.WEAR))
 
     def predict(self, coins: CoinRows) -> Predicted:
         """Predict every coin."""
-        rows = _stack(coins)
+        rows = coins.stacked()
         if len(rows) == 1:
             return self._predict_distinct(rows)
         distinct, which, _ = distinct_rows(rows)
         return self._predict_distinct(distinct).rows(which)
 
     def _predict_distinct(self, rows: Floats) -> Predicted:
-        years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
         tails = self._tails(rows[:, :3])
         given_wear = tails.cell
-        wear = self._wear_before(rows, years, given_wear)
+        wear = self._wear_before(rows, given_wear)
         joint = wear * given_wear
         cell = joint.sum(axis=1)
         mass = np.maximum(cell, 1e-300)
@@ -207,34 +210,34 @@ class Predictor:
     def _tails(self, cells: Floats) -> Tails:
         """Tails of each row's cell by the lot; each distinct cell is computed once."""
         struck = self.fit.struck
-        return _once_a_cell(cells, struck, struck.shift_sd * struck.weight_g)
+        return once_a_cell(cells, struck, struck.shift_sd * struck.weight_g)
 
     def standard_rate(self, coins: CoinRows) -> Floats:
         """Two-sided rate of honest coins this far off by standard and wear allowance
         alone, no lot-mates (n,)."""
-        rows = _stack(coins)
-        years = np.where(rows[:, 3] < 0, np.nan, rows[:, 3])
-        wear = np.array([self.standard_wear(float(y)) for y in years])
+        rows = coins.stacked()
+        wear = np.array([self.standard_wear(of) for of in standings_of_stack(rows)])
         wide = self.fit.belief.sd * self.fit.struck.weight_g
-        tails = _once_a_cell(rows[:, :3], self._standard_struck, wide)
+        tails = once_a_cell(rows[:, :3], self._standard_struck, wide)
         low = np.einsum("cw,cw->c", wear, tails.up_to_high)
         high = np.einsum("cw,cw->c", wear, tails.from_low)
         return np.asarray(2 * np.minimum(low, high))
 
-    def _wear_before(self, rows: Floats, years: Floats, given_wear: Floats) -> Floats:
-        """Wear expected of each row's date, its own coin left out where it was in the fit."""
-        wear = np.array([self.wear(float(y)) for y in years])
-        out = rows[:, 4] > 0
-        if out.any():
-            wear[out] = self._left_out_wear(given_wear[out], rows[out], years[out])
+    def _wear_before(self, rows: Floats, given_wear: Floats) -> Floats:
+        """Wear expected of each row's mates, its own coin left out where it was in the fit."""
+        wear = np.array([self.wear(of) for of in standings_of_stack(rows)])
+        graded = rows[:, 6] >= 0
+        for by_level, here in ((self._by_level, ~graded), (self._by_grade, graded)):
+            out = here & (rows[:, 4] > 0)
+            if out.any():
+                wear[out] = self._left_out_wear(given_wear[out], rows[out], by_level)
         return wear
 
     def wear_classes(self, rows: CoinRows, most: int) -> Floats:
         """At most ``most`` classes of the coins' wear before weighing, classes x wear grid,
         rising: coins of like expectation averaged."""
-        distinct, _, counts = distinct_rows(_stack(rows))
-        years = np.where(distinct[:, 3] < 0, np.nan, distinct[:, 3])
-        wear = self._wear_before(distinct, years, self._tails(distinct[:, :3]).cell)
+        distinct, _, counts = distinct_rows(rows.stacked())
+        wear = self._wear_before(distinct, self._tails(distinct[:, :3]).cell)
         order = np.argsort(wear @ grid.WEAR, kind="stable")
         rank = np.cumsum(counts[order]) - 0.5 * counts[order]
         label = np.floor(rank / counts.sum() * most).astype(np.int64)
@@ -243,16 +246,21 @@ class Predictor:
             for k in np.unique(label)
         ])  # fmt: skip
 
-    def null_rate(self, score: Floats, date_wear: Floats, readings: Readings) -> Floats:
+    def null_rate(
+        self, score: Floats, date_wear: Floats, readings: Readings, graded: bool = False
+    ) -> Floats:
         """Natural log of the rate of honest coins with this score or a higher one, n:
-        between the tables of the two nearest classes of wear."""
-        if readings not in self._nulls:
+        between the tables of the two nearest classes of wear, of ``graded`` coins or not."""
+        classes = self.fit.typical_wear
+        if graded and self.fit.grades is not None:
+            classes = self.fit.grades.typical_wear
+        if (readings, graded) not in self._nulls:
             ground, shares = self.ground, self.score_shares
             doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
             wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
-            self._nulls[readings] = null_tables(ground, shares, self.fit.typical_wear, wide)
-        tables = self._nulls[readings]
-        centres = np.log(self.fit.typical_wear @ grid.WEAR)
+            self._nulls[readings, graded] = null_tables(ground, shares, classes, wide)
+        tables = self._nulls[readings, graded]
+        centres = np.log(classes @ grid.WEAR)
         place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))
         below = np.minimum(place.astype(np.int64), max(len(centres) - 2, 0))
         part = place - below
@@ -267,25 +275,17 @@ class Predictor:
             result[here] = (1 - part[here]) * low + part[here] * high
         return result
 
-    def _left_out_wear(self, given_wear: Floats, rows: Floats, years: Floats) -> Floats:
+    def _left_out_wear(self, given_wear: Floats, rows: Floats, by_level: Floats) -> Floats:
         fit = self.fit
         strips = false_part.strip_probabilities(rows[:, 0], rows[:, 1], fit.coin_type.weight_g)
-        mixed = (1 - fit.false_share) * (given_wear @ self._by_level)
+        mixed = (1 - fit.false_share) * (given_wear @ by_level)
         mixed += fit.false_share * (strips @ fit.strips)[:, None]
-        levels = np.array([self.levels(float(y)) for y in years])
+        levels = np.array([self.levels(of) for of in standings_of_stack(rows)])
         # With mixed near nothing at every level the coin said nothing about the level.
         relative = mixed / np.maximum(mixed.max(axis=1, keepdims=True), 1e-300)
         levels = levels / np.maximum(relative, 1e-9)
         levels /= levels.sum(axis=1, keepdims=True)
-        return np.asarray(levels @ self._by_level.T)
-
-
-def _once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> Tails:
-    """Tails of each row's cell (low, high, u), each distinct one computed once; ``more_u_g``
-    adds to the uncertainty of the readings."""
-    cells, index, _ = distinct_rows(cells)
-    doubt = np.hypot(cells[:, 2], more_u_g)
-    return tails_given_wear(cells[:, 0], cells[:, 1], doubt, struck).rows(index)
+        return np.asarray(levels @ by_level.T)
 
 
 def _quantiles_of_wear(wear: Floats) -> Floats:

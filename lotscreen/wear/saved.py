@@ -12,6 +12,8 @@ from lotscreen.instruments import ScaleBelief
 from lotscreen.records import InputError
 from lotscreen.standards import StandardsTable
 from lotscreen.wear.fit import Fit
+from lotscreen.wear.grades import GradeLevels
+from lotscreen.wear.group_levels import GroupLevels
 from lotscreen.wear.levels import LinePrior
 from lotscreen.wear.relief import Relief
 from lotscreen.wear.struck import Struck
@@ -26,7 +28,12 @@ _RECORDS = {
     "diameter": GaugeFit,
     "thickness": GaugeFit,
     "relief": Relief,
+    "groups": GroupLevels,
+    "grades": GradeLevels,
 }
+
+
+_LEFT_OUT_IF_NONE = ("groups", "grades")
 
 
 def fit_to_dict(fit: Fit) -> dict[str, Any]:
@@ -61,7 +68,7 @@ def _type_to_dict(fit: TypeFit) -> dict[str, Any]:
     values: dict[str, Any] = {}
     for f in fields(fit):
         value = getattr(fit, f.name)
-        if f.name == "coin_type":
+        if f.name == "coin_type" or (f.name in _LEFT_OUT_IF_NONE and value is None):
             continue
         if f.name in _RECORDS and value is not None:
             values[f.name] = {k: _plain(v) for k, v in asdict(value).items()}
@@ -94,5 +101,6 @@ def _type_from_dict(key: str, saved: Mapping[str, Any], standards: StandardsTabl
 
 def _back(value: Any) -> Any:
     if isinstance(value, list):
-        return np.array(value, dtype=np.float64)
+        texts = bool(value) and isinstance(value[0], str)
+        return tuple(value) if texts else np.array(value, dtype=np.float64)
     return float("nan") if value is None else value

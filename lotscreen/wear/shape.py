@@ -49,20 +49,24 @@ def _default_log_density() -> Floats:
 _DEFAULT = _default_log_density()
 
 
-def smooth_shape(counts: Floats, start: Floats, newton_steps: int = 4) -> Floats:
+def smooth_shape(
+    counts: Floats, start: Floats, newton_steps: int = 4, expected: Floats | None = None
+) -> Floats:
     """The penalised maximum-likelihood shape for expected ``counts`` on the grid of u.
 
-    ``start`` is a shape to start from; returns probabilities that sum to one.
+    ``start`` is a shape to start from, ``expected`` the shape before the lot is seen (the
+    default one when not given); returns probabilities that sum to one.
     """
-    target = counts + _DEFAULT_WORTH_COINS * default_shape()
+    base = _DEFAULT if expected is None else np.log(np.maximum(expected, 1e-200))
+    target = counts + _DEFAULT_WORTH_COINS * np.exp(base)
     total = target.sum()
-    beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - _DEFAULT)
+    beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - base)
     for _ in range(newton_steps):
-        p = softmax(_DEFAULT + _BASIS @ beta)
+        p = softmax(base + _BASIS @ beta)
         gradient = _BASIS.T @ (target - total * p) - _PENALTY_MATRIX @ beta
         weighted = _BASIS * p[:, None]
         mean = weighted.sum(axis=0)
         hessian = total * (_BASIS.T @ weighted - np.outer(mean, mean)) + _PENALTY_MATRIX
         step = np.linalg.solve(hessian, gradient)
         beta = beta + step * min(1.0, 4.0 / (1e-12 + float(np.abs(step).max())))
-    return np.asarray(np.exp(log_softmax(_DEFAULT + _BASIS @ beta)))
+    return np.asarray(np.exp(log_softmax(base + _BASIS @ beta)))

@@ -14,6 +14,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from lotscreen.records import Floats, Ints
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grid import STEP, WEAR
 
 TAIL_SHARE = 0.01
@@ -83,6 +84,14 @@ def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck)
     falling = reading_cdf(mean - np.stack([low, high]), np.array(0.0), struck.sd_g, u)
     cell = np.where(low > mean, falling[0] - falling[1], rising[1] - rising[0])
     return Tails(cell, rising[1], falling[0])
+
+
+def once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> Tails:
+    """Tails of each row's cell (low, high, u), each distinct one computed once; ``more_u_g``
+    adds to the uncertainty of the readings."""
+    cells, index, _ = distinct_rows(cells)
+    doubt = np.hypot(cells[:, 2], more_u_g)
+    return tails_given_wear(cells[:, 0], cells[:, 1], doubt, struck).rows(index)
 
 
 def cells_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Floats:

@@ -10,6 +10,8 @@ from lotscreen.instruments import ScaleBelief
 from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
+from lotscreen.wear.grades import GradeLevels
+from lotscreen.wear.group_levels import GroupLevels
 from lotscreen.wear.levels import LinePrior
 from lotscreen.wear.relief import Relief
 from lotscreen.wear.struck import Struck
@@ -69,7 +71,9 @@ class TypeFit:
     ``typical_wear`` (classes x wear grid) are classes of coins whose date leads to expect
     like wear, in rising order: the null distribution of the score is made for each.
     ``beyond_slick_share`` of the coins are lighter than any slick coin. ``relief`` holds
-    the dates' own thickness (None: not told).
+    the dates' own thickness (None: not told). ``groups`` holds the levels of rolls (None:
+    there are none), ``grades`` those of graded coins (None: there are none), who count for
+    no date.
     ``coins`` entered the fit; ``slope_evidence`` belongs to :data:`levels.SLOPES`.
     """
 
@@ -95,6 +99,8 @@ class TypeFit:
     diameter: GaugeFit
     thickness: GaugeFit
     relief: Relief | None = None
+    groups: GroupLevels | None = None
+    grades: GradeLevels | None = None
 
     def years_in_use(self, year: Floats) -> Floats:
         """Years in use of coins struck in ``year``; NaN stays NaN."""
@@ -108,6 +114,10 @@ class TypeFit:
         """Mean over the coins of the fit of ``values`` on the wear grid."""
         weights = self.date_coins if self.coins else np.ones(len(self.date_years))
         by_date = self.date_posterior @ (grid.shape_matrix(self.shape).T @ values)
+        if self.grades is not None:
+            shape = grid.shape_matrix(self.grades.shape)
+            by_date = np.append(by_date, self.grades.posterior @ (shape.T @ values))
+            weights = np.append(weights, self.grades.coins)
         return float(np.average(by_date, weights=weights))
 
     def wear_by_date(self) -> Floats:

@@ -7,18 +7,21 @@ distinct (date, cell) counts, so time does not grow with equal readings.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lotscreen.instruments import ScaleBelief
-from lotscreen.records import Floats
+from lotscreen.quantities import GRADES
+from lotscreen.records import Floats, Ints
 from lotscreen.settings import Settings
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.distinct import distinct_rows
+from lotscreen.wear.grades import grade_posterior, grade_prior, grade_shape
 from lotscreen.wear.levels import Levels, LinePrior, pool_levels
 from lotscreen.wear.shape import default_shape, smooth_shape
+from lotscreen.wear.strata import Strata, strata_of
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cell_moments, cells_given_wear
 from lotscreen.wear.type_fit import years_in_use
 
@@ -33,7 +36,9 @@ class CellCounts:
     """Distinct cells of readings and how often each occurs at each date.
 
     ``low_g, high_g, u_g`` by cell; ``years`` by date (NaN last: no date); ``counts``
-    dates x cells.
+    dates x cells. Where groups depart from their dates ``counts`` has a row for each
+    departure of each date, and ``strata`` says which. ``graded`` (grades x cells) are coins
+    that stand with their grade (None: there are none).
     """
 
     low_g: Floats
@@ -41,21 +46,47 @@ class CellCounts:
     u_g: Floats
     years: Floats
     counts: Floats
+    strata: Strata | None = None
+    graded: Floats | None = None
+
+    @property
+    def date_coins(self) -> Floats:
+        """Coins of each date."""
+        coins = self.counts.sum(axis=1)
+        return coins if self.strata is None else self.strata.summed(coins, len(self.years))
+
+    @property
+    def total(self) -> float:
+        """All coins."""
+        return float(self.counts.sum()) + (0.0 if self.graded is None else self.graded.sum())
 
 
 def count_cells(
-    low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, weight: Floats | None = None
-) -> CellCounts:
+    low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, weight: Floats | None = None,
+    steps: Ints | None = None, grade: Ints | None = None,
+) -> CellCounts:  # fmt: skip
     """Collapse single coins (arrays of one length) to counts by date and cell; each coin
-    counts by its ``weight`` (default 1)."""
+    counts by its ``weight`` (default 1). ``steps`` is how far each coin's group departs from
+    its date, ``grade`` the grade with which it stands (-1: with its date)."""
     rows = np.column_stack([np.round(low_g, 9), np.round(high_g, 9), np.round(u_g, 9)])
     cells, cell_of, _ = distinct_rows(rows)
     years, date_of = np.unique(year, return_inverse=True)
-    flat = date_of.ravel() * len(cells) + cell_of
-    counts = np.bincount(flat, weight, len(years) * len(cells)).astype(np.float64)
-    return CellCounts(
-        cells[:, 0], cells[:, 1], cells[:, 2], years, counts.reshape(len(years), len(cells))
-    )
+    strata, graded, row_of = None, None, date_of.ravel()
+    if grade is not None and (grade >= 0).any():
+        weight = np.ones(len(year)) if weight is None else weight
+        graded = _tallied(grade, cell_of, weight * (grade >= 0), len(GRADES), len(cells))
+        weight = weight * (grade < 0)
+    if steps is not None:
+        strata, row_of = strata_of(row_of, steps)
+    rows_of_counts = len(years) if strata is None else len(strata.date)
+    counts = _tallied(row_of, cell_of, weight, rows_of_counts, len(cells))
+    return CellCounts(cells[:, 0], cells[:, 1], cells[:, 2], years, counts, strata, graded)
+
+
+def _tallied(row: Ints, cell: Ints, weight: Floats | None, rows: int, cells: int) -> Floats:
+    """Counts by row and cell; a row of -1 has no weight."""
+    flat = np.maximum(row, 0) * cells + cell
+    return np.bincount(flat, weight, rows * cells).astype(np.float64).reshape(rows, cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +102,9 @@ class WeightFit:
     prior: LinePrior
     years: Floats
     date_coins: Floats
+    grade_coins: Floats | None = None
+    grade_posterior: Floats | None = None
+    grade_shape: Floats | None = None
 
 
 def struck_prior_sd_g(coin_type: CoinType, year: float, settings: Settings) -> float:
@@ -94,6 +128,7 @@ def line_prior(
     longest = max(float(end - coin_type.first_year), 1.0)
     if dated.any():
         weights = counts[dated]
+        weights = weights if weights.any() else np.ones(len(weights))
         reference = float(np.exp(np.average(np.log(used[dated]), weights=weights)))
     else:
         reference = longest
@@ -111,22 +146,26 @@ def fit_weights(
     ``start`` an earlier fit to go on from. ``apart``: the counts are already of honest
     coins, each by its chance to be one; no part is then absorbed as departing.
     """
-    prior = line_prior(coin_type, cells.years, cells.counts.sum(axis=1), end, settings)
+    prior = line_prior(coin_type, cells.years, cells.date_coins, end, settings)
     typical_year = float(np.nanmedian(cells.years)) if np.isfinite(cells.years).any() else np.nan
     prior_sd = struck_prior_sd_g(coin_type, typical_year, settings)
     state = _Expectation(cells, coin_type, prior, end)
     struck = Struck(coin_type.weight_g, belief.error, prior_sd, belief.sd)
     shape, share, strips = default_shape(), false_part.PRIOR_SHARE, false_part.start_strips()
+    by_grade = None if cells.graded is None else grade_shape()
     if start is not None:
         struck, shape = start.struck, start.shape
         share, strips = start.false_share, start.strips
+        by_grade = start.grade_shape
     rounds = 70 if state.total >= 30 else 25 if state.total >= 8 else 4
     last, least = -np.inf, 8 if start is None else 4
     for turn in range(rounds):
         if turn % 4 == 0:
             state.renew_cells(struck)
-        step = state.expect(shape, 0.0 if apart else share, strips)
+        step = state.expect(shape, 0.0 if apart else share, strips, by_grade)
         shape = smooth_shape(step.shape_counts, shape)
+        if by_grade is not None and step.grade_counts is not None:
+            by_grade = smooth_shape(step.grade_counts, by_grade, expected=grade_shape())
         struck = _update_struck(struck, step, cells, prior_sd, belief, settings)
         if not apart:
             share, strips = false_part.update(step.false_counts, state.total)
@@ -134,10 +173,11 @@ def fit_weights(
             break
         last = step.log_likelihood
     state.renew_cells(struck)
-    final = state.expect(shape, 0.0 if apart else share, strips)
+    final = state.expect(shape, 0.0 if apart else share, strips, by_grade)
     return WeightFit(
         struck, prior_sd, shape, share, strips, final.levels, prior, cells.years,
-        cells.counts.sum(axis=1),
+        cells.date_coins, None if cells.graded is None else cells.graded.sum(axis=1),
+        final.grade_posterior, by_grade,
     )  # fmt: skip
 
 
@@ -148,6 +188,8 @@ class _Step:
     wear_counts: Floats
     false_counts: Floats
     log_likelihood: float
+    grade_counts: Floats | None = None
+    grade_posterior: Floats | None = None
 
 
 class _Expectation:
@@ -156,34 +198,64 @@ class _Expectation:
     def __init__(self, cells: CellCounts, coin_type: CoinType, prior: LinePrior, end: int) -> None:
         self.cells = cells
         self.prior = prior
-        self.total = float(cells.counts.sum())
+        self.total = cells.total
         self.dated = np.isfinite(cells.years)
         self.used = years_in_use(cells.years, end)
         self.strip_table = false_part.strip_probabilities(
             cells.low_g, cells.high_g, coin_type.weight_g
         )
         self.given_wear: Floats = np.empty((0, 0))
+        self.grade_prior = grade_prior(coin_type) if cells.graded is not None else np.empty((0, 0))
 
     def renew_cells(self, struck: Struck) -> None:
         c = self.cells
         self.given_wear = cells_given_wear(c.low_g, c.high_g, c.u_g, struck)
 
-    def expect(self, shape: Floats, share: float, strips: Floats) -> _Step:
+    def expect(
+        self, shape: Floats, share: float, strips: Floats, by_grade: Floats | None = None
+    ) -> _Step:
+        """The expectations; ``by_grade`` is the shape of graded coins (None: there are none)."""
         by_level = grid.shape_matrix(shape)
         honest = self.given_wear @ by_level
         false = self.strip_table @ strips
         mixed = np.maximum((1 - share) * honest + share * false[:, None], 1e-300)
         log_likelihood = self.cells.counts @ np.log(mixed)
+        strata = self.cells.strata
+        if strata is not None:
+            log_likelihood = strata.to_dates(log_likelihood, len(self.used))
         levels = pool_levels(log_likelihood, self.used, self.dated, self.prior)
-        per_mixed = (self.cells.counts.T @ levels.posterior) / mixed
+        posterior = levels.posterior if strata is None else strata.to_rows(levels.posterior)
+        per_mixed = (self.cells.counts.T @ posterior) / mixed
         honest_part = (1 - share) * per_mixed
         false_cells = share * per_mixed.sum(axis=1)
-        return _Step(
+        step = _Step(
             levels,
             grid.fold_to_shape(self.given_wear.T @ honest_part, shape),
             self.given_wear * (honest_part @ by_level.T),
             strips * (self.strip_table.T @ false_cells),
             float(np.sum(levels.posterior * log_likelihood)),
+        )
+        return step if by_grade is None else self._with_grades(step, by_grade, share, strips)
+
+    def _with_grades(self, step: _Step, shape: Floats, share: float, strips: Floats) -> _Step:
+        """The same with the coins that stand with their grades."""
+        counts = np.empty((0, 0)) if self.cells.graded is None else self.cells.graded
+        by_level = grid.shape_matrix(shape)
+        false = self.strip_table @ strips
+        honest = (1 - share) * (self.given_wear @ by_level)
+        mixed = np.maximum(honest + share * false[:, None], 1e-300)
+        log_likelihood = counts @ np.log(mixed)
+        posterior = grade_posterior(log_likelihood, self.grade_prior)
+        per_mixed = (counts.T @ posterior) / mixed
+        honest_part = (1 - share) * per_mixed
+        false_cells = share * per_mixed.sum(axis=1)
+        return replace(
+            step,
+            wear_counts=step.wear_counts + self.given_wear * (honest_part @ by_level.T),
+            false_counts=step.false_counts + strips * (self.strip_table.T @ false_cells),
+            log_likelihood=step.log_likelihood + float(np.sum(posterior * log_likelihood)),
+            grade_counts=grid.fold_to_shape(self.given_wear.T @ honest_part, shape),
+            grade_posterior=posterior,
         )
 
 
