@@ -14,7 +14,7 @@ from lotscreen.evidence import judge
 from lotscreen.instruments import ScaleBelief
 from lotscreen.lot.state import LotRows, lot_statement
 from lotscreen.lot.statement import TypeStatement
-from lotscreen.records import ItemTable
+from lotscreen.records import ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.simulate import Balance, CoinSpec, KindCount, LotSpec, SimulatedLot, Wear, draw_lot
 from lotscreen.simulate.worlds import WORLDS
@@ -85,25 +85,30 @@ def drawn(made: Truth, seed: int) -> SimulatedLot:
 
 
 def table_of(lot: SimulatedLot, key: str, lengths: bool = True) -> ItemTable:
-    """The sheet's readings as an item table, without a sheet being written and read."""
+    """The sheet's readings as an item table, without a sheet being written and read, with
+    its rolls and grades where it has such columns."""
     sheet = lot.sheet
     n = len(sheet)
 
     def column(name: str) -> Floats:
         return sheet[name].astype(float).to_numpy()
 
+    def texts(name: str) -> Texts:
+        return sheet[name].to_numpy(object) if name in sheet else np.full(n, "", object)
+
     weight, missing = column("weight_g"), np.full(n, np.nan)
     blank, one, no = np.full(n, "", object), np.ones(n, np.int64), np.zeros(n, np.bool_)
     return ItemTable(
         item_id=np.array([f"c{i}" for i in range(n)], object), kind=np.full(n, "coin", object),
         count=one, lot=blank, type_text=blank, type_key=np.full(n, key, object),
-        type_note=blank, year=column("date"), group=blank, order=np.arange(n), weight_g=weight,
-        weight_low_g=weight - 0.005, weight_high_g=weight + 0.005,
+        type_note=blank, year=column("date"), group=texts("group"), order=np.arange(n),
+        weight_g=weight, weight_low_g=weight - 0.005, weight_high_g=weight + 0.005,
         weight_u_g=np.full(n, 0.01), weight_n=one, weight_step_g=np.full(n, 0.01),
         diameter_mm=column("diameter_mm") if lengths else missing, diameter_min_mm=missing,
         diameter_max_mm=missing, diameter_u_mm=np.full(n, 0.02), diameter_n=one * lengths,
         thickness_mm=column("thickness_mm") if lengths else missing,
         thickness_u_mm=np.full(n, 0.02), thickness_n=one * lengths, doubtful=no, suspended=no,
+        grade=texts("grade"),
     )  # fmt: skip
 
 
