@@ -69,6 +69,7 @@ class Predictor:
         self._by_grade = self._by_level if grades is None else grid.shape_matrix(grades.shape)
         self._date_of = {year: i for i, year in enumerate(fit.date_years) if year == year}
         self._undated = next((i for i, y in enumerate(fit.date_years) if y != y), None)
+        self._levels_of: dict[Standing, Floats] = {}
         self._wear_of_year: dict[Standing, Floats] = {}
         self._standard_of_year: dict[Standing, Floats] = {}
         self._cdf_of_u: dict[float, Floats] = {}
@@ -88,6 +89,11 @@ class Predictor:
         """Distribution over the level grid of the wear of coins so placed, this lot's coins
         known."""
         of = standing(at)
+        if of not in self._levels_of:
+            self._levels_of[of] = self._known_levels(of)
+        return self._levels_of[of]
+
+    def _known_levels(self, of: Standing) -> Floats:
         if of.grade >= 0:
             grades = self.fit.grades
             known = grade_prior(self.fit.coin_type) if grades is None else grades.posterior
