@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import pty
+import signal
 import subprocess
 import sys
 import termios
@@ -158,7 +159,7 @@ def _on_terminal(desk: Path, file: Path, typed: bytes, seen: bytes, then: bytes)
                "--answers", str(file)]  # fmt: skip
     with subprocess.Popen(
         command, stdin=theirs, stdout=theirs, stderr=theirs, env=env, start_new_session=True,
-        preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+        preexec_fn=_as_a_person_starts_it,
     ) as run:  # fmt: skip
         os.close(theirs)
         os.write(ours, typed)
@@ -171,6 +172,12 @@ def _on_terminal(desk: Path, file: Path, typed: bytes, seen: bytes, then: bytes)
         code = run.wait(timeout=30)
     os.close(ours)
     return code, said.decode().replace("\r", "")
+
+
+def _as_a_person_starts_it() -> None:
+    """At a terminal of its own, which Ctrl-C reaches even where the tests run without one."""
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _read(terminal: int) -> bytes:
