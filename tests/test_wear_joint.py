@@ -232,3 +232,34 @@ def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> 
         assert mean[coin] == pytest.approx(slow[coin], abs=1e-9)
         assert variance[coin] == pytest.approx(doubt[coin], rel=1e-6)
     assert fit_relief(residual[:20], year[:20], np.ones(20), 0.03) is None
+
+
+def _refined(value_mm: np.ndarray, u_mm: float) -> GaugeFit:
+    """A thickness of 1.70 mm learned again from readings of coins that are all honest."""
+    n = len(value_mm)
+    start = GaugeFit(1.70, -1.2, 0.03, 0.001, 50.0, n, "", True, wear_spread=0.1)
+    wear = np.full(n, 0.02)
+    return refine(start, value_mm, wear, 0 * wear, np.ones(n), u_mm, np.full(n, 1900.0))
+
+
+def test_a_coarse_gauge_whose_readings_nearly_all_tie_is_not_taken_for_exact() -> None:
+    """Nine coins of ten read 1.7 mm: the tenth, read 1.8 mm, is rounding, not a departure."""
+    value = np.where(np.arange(400) % 10 == 0, 1.8, 1.7)
+    gauge = _refined(value, 0.06)
+    assert gauge.sd_mm >= 0.06
+    assert (1.8 - 1.7) / gauge.sd_mm < 2.0
+
+
+def test_a_fine_gauge_shows_its_own_spread() -> None:
+    fine = np.round(1.68 + np.random.default_rng(4).normal(0.0, 0.03, 400), 2)
+    assert _refined(fine, 0.02).sd_mm == pytest.approx(0.03, rel=0.15)
+
+
+def test_the_tail_of_a_gauge_is_learned_where_departing_coins_are_not() -> None:
+    """Thick coins leave it as it was; thin readings as well as thick ones make it heavier."""
+    spread = np.random.default_rng(6).normal(0.0, 0.03, 1000)
+    odd = np.arange(1000) % 40 == 0
+    thick = _refined(np.round(1.68 + spread + 0.15 * odd, 2), 0.02)
+    either = np.where(np.arange(1000) % 80 == 0, -0.15, 0.15)
+    both = _refined(np.round(1.68 + spread + either * odd, 2), 0.02)
+    assert thick.tail_share < 0.008 < both.tail_share

@@ -33,6 +33,9 @@ _FLOOR_OF_U = 0.3
 _QN_COINS = 200
 _GROSS_SDS = 12.0
 _TAIL_SHARE, _TAIL_COINS = 0.005, 25.0
+_COARSE_STEP, _FLOOR_OF_STEP, _RARE_VALUE = 0.7, 0.6, 0.01
+"""Against the spread, a step from which readings have no sides; of the step, the least
+spread (most coins may read alike); of the coins, fewer than which no step shows (assumed)."""
 _WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 5.0, 0.4
 """How unequally the rims of coins of like weight have worn, before the lot is seen, and
 how many coins worn beyond their spread that is worth (assumed)."""
@@ -136,28 +139,43 @@ def _silent(mates: int, note: str) -> GaugeFit:
     return GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, mates, note)
 
 
+def _step_mm(value_mm: Floats) -> float:
+    """The step of the readings: how near the nearest two lie that are not rare (0 where
+    all are one)."""
+    values, counts = np.unique(np.round(value_mm, 4), return_counts=True)
+    usual = values[counts >= _RARE_VALUE * len(value_mm)]
+    return float(np.diff(usual).min()) if len(usual) > 1 else 0.0
+
+
 def _spreads(
-    gauge: GaugeFit, residual: Floats, wear: Floats, wear_sd: Floats, honest: Floats, u_mm: float
-) -> GaugeFit:
+    gauge: GaugeFit, residual: Floats, wear: Floats, wear_sd: Floats, honest: Floats, u_mm: float,
+    step_mm: float,
+) -> GaugeFit:  # fmt: skip
     """The gauge with the spread of the core of the residuals, the share of the
     heavier-tailed ones and, where the slope is its own, how unequally coins wear.
 
     The tail is learned from the side where departing coins are not: they are thicker or
     smaller, a gauge errs either way. So many thick coins never pass for a gauge's errors.
+    Readings in steps about as wide as their spread have no sides: where the two next steps lie is
+    chance, and the tail is learned from both.
     """
     expected2 = u_mm**2 + _NATURAL_SD_MM**2
     total = float(honest.sum())
     order = np.argsort(np.abs(residual))
     middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
-    sd, share = max(float(np.abs(residual)[order][middle]), _FLOOR_OF_U * u_mm), _TAIL_SHARE
+    floor = max(_FLOOR_OF_U * u_mm, _FLOOR_OF_STEP * step_mm)
+    sd, share = max(float(np.abs(residual)[order][middle]), floor), _TAIL_SHARE
     unequal = gauge.wear_spread**2
-    side = residual < 0 if gauge.free_slope else residual > 0
+    coarse = step_mm > _COARSE_STEP * sd
+    side = np.ones(len(residual), np.bool_)
+    if not coarse:
+        side = residual < 0 if gauge.free_slope else residual > 0
     for _ in range(12):
         both = sd**2 + gauge.slope_mm**2 * (np.square(wear_sd) + unequal * np.square(wear))
         z2 = np.square(residual) / both
         tail = share / TAIL_TIMES * np.exp(-0.5 * z2 / TAIL_TIMES**2)
         in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
-        on_side = 2 * float(honest[side] @ in_tail[side])
+        on_side = (1 if coarse else 2) * float(honest[side] @ in_tail[side])
         share = (on_side + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
         z2 = z2 * (1 - in_tail + in_tail / TAIL_TIMES**2)
         part = sd**2 / both
@@ -165,7 +183,7 @@ def _spreads(
         if gauge.free_slope:
             unequal = _unequal(unequal, np.square(gauge.slope_mm * wear) / both, z2, honest)
         square = float(honest @ core2) + _PRIOR_FREEDOM * expected2
-        sd = max(float(np.sqrt(square / (total + _PRIOR_FREEDOM))), _FLOOR_OF_U * u_mm)
+        sd = max(float(np.sqrt(square / (total + _PRIOR_FREEDOM))), floor)
     return replace(gauge, sd_mm=sd, tail_share=share, wear_spread=float(np.sqrt(unequal)))
 
 
@@ -219,7 +237,8 @@ def refine(
         reference = float(np.average(value_mm - slope * wear, weights=near))
         residual = value_mm - reference - slope * wear
     moved = replace(gauge, reference_mm=reference, slope_mm=slope)
-    found = _spreads(moved, residual, wear, wear_sd, honest, u_mm)
+    step = _step_mm(value_mm[honest > 0])
+    found = _spreads(moved, residual, wear, wear_sd, honest, u_mm, step)
     return replace(
         found, u_reference_mm=1.25 * found.sd_mm / float(np.sqrt(total)),
         freedom=_PRIOR_FREEDOM + total,

@@ -231,10 +231,12 @@ class Predictor:
 
     def _wear_before(self, rows: Floats, given_wear: Floats) -> Floats:
         """Wear expected of each row's mates, its own coin left out where it was in the fit."""
-        wear = np.array([self.wear(of) for of in standings_of_stack(rows)])
-        graded = rows[:, 6] >= 0
+        wear = np.empty((len(rows), len(grid.WEAR)))
+        graded, in_fit = rows[:, 6] >= 0, rows[:, 4] > 0
+        for i, of in zip(np.flatnonzero(~in_fit), standings_of_stack(rows[~in_fit]), strict=True):
+            wear[i] = self.wear(of)
         for by_level, here in ((self._by_level, ~graded), (self._by_grade, graded)):
-            out = here & (rows[:, 4] > 0)
+            out = here & in_fit
             if out.any():
                 wear[out] = self._left_out_wear(given_wear[out], rows[out], by_level)
         return wear

@@ -25,6 +25,7 @@ from lotscreen.settings import Settings
 from lotscreen.simulate import (
     Balance,
     CoinSpec,
+    Gauge,
     KindCount,
     LotSpec,
     SimulatedLot,
@@ -123,6 +124,24 @@ def test_over_all_worlds_the_rate_itself_keeps_to_one_and_a_half_limits(
     pooled = np.concatenate(list(by_world.values()))
     for limit, (alarms, _, _) in _rates("all worlds", pooled).items():
         assert alarms / len(pooled) <= 1.5 * limit
+
+
+def test_a_gauge_in_tenths_of_a_millimetre_alarms_no_oftener():
+    """Most coins read alike then, and those at the next step are rounding: whatever phase
+    the rounding has (sizes and thicknesses of four types)."""
+    types = (
+        ("us-half-1873", "US half dollar", 0), ("us-quarter-1873", "US quarter dollar", 0),
+        ("us-dime-1873", "US dime", 0), ("us-dollar-1840", "US silver dollar", 25),
+    )  # fmt: skip
+    found = []
+    for number, world in enumerate(sorted(WORLDS) * 3):
+        key, text, earlier = types[(number + number // 4) % 4]
+        years = tuple(year - earlier for year in range(1900, 1961))
+        coins = _halves(800, world, coin_type=STANDARDS.get(key), type_text=text, years=years)
+        spec = LotSpec((coins,), gauge=Gauge(step_mm=0.1, sd_mm=0.03))
+        found.append(_by_doors(spec, 80 + number).p_value)
+    for limit, (_, low, _) in _rates("gauge in 0.1 mm", np.concatenate(found)).items():
+        assert low <= limit
 
 
 def test_a_coin_without_mates_is_not_alarmed_oftener():
