@@ -24,7 +24,8 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.null import Readings
-from lotscreen.wear.predict import Predicted, predictor
+from lotscreen.wear.predict import predictor
+from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.standing import CoinRows, coin_rows
 
 _LARGEST_Z = 37.0

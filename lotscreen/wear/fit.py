@@ -27,7 +27,8 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.offsets import groups_of
-from lotscreen.wear.predict import Predicted, predictor
+from lotscreen.wear.predict import predictor
+from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.relief import Relief, fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance, score_shares
 from lotscreen.wear.standing import CoinRows, coin_rows

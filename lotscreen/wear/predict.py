@@ -6,12 +6,12 @@ posterior of the level is divided by that coin's own factor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
-from lotscreen.records import Floats, Ints
+from lotscreen.records import Floats
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.allowance import legible
 from lotscreen.wear.distinct import distinct_rows
@@ -20,41 +20,15 @@ from lotscreen.wear.group_levels import departed
 from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
 from lotscreen.wear.null import NullTable, Readings, null_tables
+from lotscreen.wear.predicted import Predicted, quantiles_of_wear
 from lotscreen.wear.shares import score_shares
 from lotscreen.wear.standing import NONE, CoinRows, Standing, standing, standings_of_stack
 from lotscreen.wear.struck import Struck, Tails, once_a_cell, reading_cdf
 from lotscreen.wear.type_fit import TypeFit
 
-_QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
 _NEAR_SDS, _NEAR_POINTS = 9.0, 109
 _LEAST_SHARE, _WORN_POINTS = 0.4, 241
 _WIDER = 1.3
-
-
-@dataclass(frozen=True, slots=True)
-class Predicted:
-    """Per coin, arrays of one length (``wear_points`` coins x 5).
-
-    ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
-    coin's own cell counted in both (conservative under rounding). ``cell``: probability of
-    the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
-    reading, mean and sd; ``date_wear`` and ``date_wear_sd`` the same before it is seen, of
-    coins of its date. ``wear_points``: five quantiles of wear at this date before the
-    reading is seen.
-    """
-
-    p_low: Floats
-    p_high: Floats
-    cell: Floats
-    wear: Floats
-    wear_sd: Floats
-    date_wear: Floats
-    date_wear_sd: Floats
-    wear_points: Floats
-
-    def rows(self, index: Ints) -> Predicted:
-        """The coins at ``index``."""
-        return Predicted(*(np.asarray(getattr(self, name)[index]) for name in self.__slots__))
 
 
 class Predictor:
@@ -210,7 +184,7 @@ class Predictor:
             wear_sd=np.sqrt(np.maximum(square - mean**2, 0.0)),
             date_wear=before,
             date_wear_sd=np.sqrt(np.maximum(before_square - before**2, 0.0)),
-            wear_points=_quantiles_of_wear(wear),
+            wear_points=quantiles_of_wear(wear),
         )
 
     def _tails(self, cells: Floats) -> Tails:
@@ -294,12 +268,6 @@ class Predictor:
         levels = levels / np.maximum(relative, 1e-9)
         levels /= levels.sum(axis=1, keepdims=True)
         return np.asarray(levels @ by_level.T)
-
-
-def _quantiles_of_wear(wear: Floats) -> Floats:
-    rising = np.cumsum(wear, axis=1)
-    index = (rising[:, :, None] < _QUANTILES).sum(axis=1)
-    return np.asarray(grid.WEAR[np.minimum(index, len(grid.WEAR) - 1)])
 
 
 @lru_cache(maxsize=256)

@@ -14,7 +14,8 @@ from lotscreen.wear import grid
 from lotscreen.wear.allowance import slick_wear
 from lotscreen.wear.grades import GradeLevels
 from lotscreen.wear.offsets import Groups, learn_groups, steps_of
-from lotscreen.wear.predict import Predicted, predictor
+from lotscreen.wear.predict import predictor
+from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.standing import NONE, CoinRows, coin_rows
 from lotscreen.wear.type_fit import TypeFit
 from lotscreen.wear.weight_fit import CellCounts, WeightFit, count_cells

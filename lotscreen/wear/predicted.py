@@ -1,0 +1,45 @@
+"""What the fit of a type predicts of each coin: the record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lotscreen.records import Floats, Ints
+from lotscreen.wear import grid
+
+_QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
+
+
+@dataclass(frozen=True, slots=True)
+class Predicted:
+    """Per coin, arrays of one length (``wear_points`` coins x 5).
+
+    ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
+    coin's own cell counted in both (conservative under rounding). ``cell``: probability of
+    the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
+    reading, mean and sd; ``date_wear`` and ``date_wear_sd`` the same before it is seen, of
+    coins of its date. ``wear_points``: five quantiles of wear at this date before the
+    reading is seen.
+    """
+
+    p_low: Floats
+    p_high: Floats
+    cell: Floats
+    wear: Floats
+    wear_sd: Floats
+    date_wear: Floats
+    date_wear_sd: Floats
+    wear_points: Floats
+
+    def rows(self, index: Ints) -> Predicted:
+        """The coins at ``index``."""
+        return Predicted(*(np.asarray(getattr(self, name)[index]) for name in self.__slots__))
+
+
+def quantiles_of_wear(wear: Floats) -> Floats:
+    """The five quantiles of ``wear_points`` of each row (n x wear grid) of probabilities."""
+    rising = np.cumsum(wear, axis=1)
+    index = (rising[:, :, None] < _QUANTILES).sum(axis=1)
+    return np.asarray(grid.WEAR[np.minimum(index, len(grid.WEAR) - 1)])
