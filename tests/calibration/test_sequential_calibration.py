@@ -199,7 +199,7 @@ def test_run_length_of_clipped_residuals_is_that_simulated() -> None:
     rule = rule_from_earlier_fit(SETTINGS, 0.003, 40)
     assert rule.cusum is not None
     rng = np.random.default_rng(38)
-    for shift, coins in ((0.0, 15_000), (1.0, 100)):
+    for shift, coins in ((0.0, 60_000), (1.0, 100)):
         lengths = [
             cusum_path(rng.normal(shift, 1.0, coins), rule.cusum).signal_at for _ in range(1000)
         ]
