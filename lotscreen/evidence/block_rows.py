@@ -63,9 +63,9 @@ def fault_rows(
     read = np.stack([fault.read(typed) for fault in FAULTS], axis=1)
     log_density = np.full((len(at), len(FAULTS) + 1), -np.inf)
     log_lengths = np.empty(len(at))
+    placed = _placed(coins, types)
     for k, key in enumerate(coins.type_key):
-        at_k = standings(coins.rows(slice(k, k + 1)), types[key])[0]
-        coin = _coin(coins, k, float(diameter[k]), float(excess[k]), at_k)
+        coin = _coin(coins, k, float(diameter[k]), float(excess[k]), placed[k])
         log_density[k, :-1] = _log_faults(coin, types[key], typed[k], read[k])
         log_lengths[k] = _log_lengths(coin, types[key], expected[k])
     offset = coins.weight_g - expected
@@ -92,6 +92,15 @@ def alone(
         for row, slip in zip(own, weighed.slips, strict=True):
             slips[row] = slip
     return Alone(shares, slips, log_density)
+
+
+def _placed(coins: ItemTable, types: Mapping[str, TypeFit]) -> dict[int, Standing]:
+    """Where each coin stands in its type, by row."""
+    placed: dict[int, Standing] = {}
+    for key in dict.fromkeys(coins.type_key):
+        own = np.flatnonzero(coins.type_key == key)
+        placed |= zip(own.tolist(), standings(coins.rows(own), types[key]), strict=True)
+    return placed
 
 
 def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float, at: Standing) -> SlipCoin:

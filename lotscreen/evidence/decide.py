@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lotscreen.evidence.mechanisms import MECHANISMS
+from lotscreen.evidence.mechanisms import HONEST_KEYS
 from lotscreen.evidence.readings import Departures
 from lotscreen.evidence.second_tests import telling_test
 from lotscreen.evidence.slips import SLIP_KEYS, SlipEvidence
@@ -25,7 +25,6 @@ _KIND_SPEAKS = 0.01
 _HONEST_KEEPS = 0.05
 _FAMILY_RISK = 0.05
 _STRICTER = 5.0
-_HONEST_KEYS = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"other_type"}
 # The least that base metal at the right size falls short by: about an eighth of a silver
 # coin, two fifths of a gold one (densities; copper against .900 silver and 22 carat gold).
 _BASE_GAP = {"gold": 0.40}
@@ -103,7 +102,7 @@ def _shown(coin: Judged, p: float, settings: Settings) -> bool:
         for rate in (coin.found.p_weight, coin.found.p_diameter, coin.found.p_thickness)
     )
     again = speaking >= 1 and coin.coins.weight_n[coin.k] >= 2
-    honest = [coin.shares[i] for i, key in enumerate(coin.keys) if key in _HONEST_KEYS]
+    honest = [coin.shares[i] for i, key in enumerate(coin.keys) if key in HONEST_KEYS]
     return rare and (speaking >= 2 or bool(again)) and max(honest) < _HONEST_KEEPS
 
 

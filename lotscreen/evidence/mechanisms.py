@@ -194,3 +194,5 @@ MECHANISMS: list[Mechanism] = [
 ]
 OTHER_TYPE_SHARE = 0.05
 """Reference share of the honest side given to all other types on file together."""
+HONEST_KEYS = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"other_type"}
+"""Explanations that leave a coin honest; a coin of another type is one."""

@@ -132,13 +132,8 @@ def _thickness_notes(
     rare = picked_by_weight(z_weight, measured)
     if rare is not None and rare < PICKED_P:
         percent = 100 * float(np.mean(measured))
-        notes.append(say("lot.note.picked", percent=percent, rare=_drawn_rarity(rare)))
+        notes.append(say("lot.note.picked", percent=percent, rare=rarity(rare, "draw")))
     return notes
-
-
-def _drawn_rarity(p: float) -> str:
-    """How rare a blind draw is, in words."""
-    return say("lot.rate.draw_more") if p < 1e-5 else say("lot.rate.draw", n=round(1 / p))
 
 
 def _ridge_notes(told: Ridge, lot_off: Off) -> list[str]:
@@ -155,11 +150,9 @@ def _date_note(fit: TypeFit, explains: bool | None, rate: WearRate | None) -> st
     return say("lot.note.date_open") if many else say("lot.note.one_date")
 
 
-def rarity(p: float) -> str:
-    """How rare a lot is, in words."""
-    if p < 1e-5:
-        return say("lot.rate.more")
-    return say("lot.rate.thousand", n=round(1 / p))
+def rarity(p: float, of: str = "lot") -> str:
+    """How rare a lot, or a blind draw (``of`` "draw"), is in words."""
+    return say(f"lot.rate.{of}_more") if p < 1e-5 else say(f"lot.rate.{of}", n=round(1 / p))
 
 
 def _shift_notes(

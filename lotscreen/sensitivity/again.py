@@ -55,6 +55,22 @@ class Judged:
         return int((self.table.kind == ItemKind.COIN).sum())
 
 
+class _Moved:
+    """The moves by item id while they are gathered, of the coins that are ``tried``."""
+
+    def __init__(self, judged: Judged, tried: Bools) -> None:
+        self.moves: defaultdict[str, list[Move]] = defaultdict(list)
+        self._judged, self._tried = judged, tried
+
+    def note(self, rows: Ints, ways: Sequence[Way], again: Findings) -> None:
+        """Note the coins at ``rows`` whose finding is another in ``again`` (same order)."""
+        given = self._judged.given
+        moved = self._tried[rows] & (given.finding[rows] != again.finding)
+        for k in np.flatnonzero(moved).tolist():
+            item = str(self._judged.table.item_id[rows[k]])
+            self.moves[item].append(Move(ways[k], str(again.finding[k])))
+
+
 @one_thread
 def judged_again(judged: Judged, settings: Settings) -> Sensitivity:
     """With what the findings of ``judged`` move.
@@ -64,19 +80,20 @@ def judged_again(judged: Judged, settings: Settings) -> Sensitivity:
     by a fit without that coin. Of all types the coins that could move are judged with the
     other wear allowances. No step draws at random, and no finding changes.
     """
-    moves: defaultdict[str, list[Move]] = defaultdict(list)
+    tried, near = judged.tried(), judged.could_move(settings)
+    moved = _Moved(judged, tried)
     types = []
     for key, rows in _types(judged.table):
-        folds = _folds(judged, rows, settings)
+        folds = _folds(judged.table, rows, near, tried, settings)
         for fold in folds:
-            _note(moves, judged, fold.rows, fold.ways, _without(judged, rows, fold, settings))
+            moved.note(fold.rows, fold.ways, _without(judged, rows, fold, settings))
         types.append(TypeTried(key, _ways(rows, folds, settings)))
     allowances = _allowances(settings)
-    near = np.flatnonzero(judged.could_move(settings))
-    for way, otherwise in allowances if len(near) else ():
-        _note(moves, judged, near, [way] * len(near), _refitted(judged, near, otherwise))
+    rows = np.flatnonzero(near)
+    for way, otherwise in allowances if len(rows) else ():
+        moved.note(rows, [way] * len(rows), _refitted(judged, rows, otherwise))
     return Sensitivity(
-        {item: tuple(found) for item, found in moves.items()}, tuple(types),
+        {item: tuple(found) for item, found in moved.moves.items()}, tuple(types),
         tuple(way for way, _ in allowances), settings.folds_up_to,
     )  # fmt: skip
 
@@ -88,15 +105,18 @@ def _types(table: ItemTable) -> Iterator[tuple[str, Ints]]:
         yield str(key), np.flatnonzero(usable & (table.type_key == key))
 
 
-def _folds(judged: Judged, rows: Ints, settings: Settings) -> list[Fold]:
+def _folds(
+    table: ItemTable, rows: Ints, near: Bools, tried: Bools, settings: Settings
+) -> list[Fold]:
+    """The folds of the coins at ``rows`` that hold any worth judging: of whole groups one
+    that is ``tried``, else one ``near`` enough to its line to move."""
     if len(rows) > settings.folds_up_to:
         return []
-    near, tried = judged.could_move(settings), judged.tried()
     if len(rows) < ONE_BY_ONE_BELOW:
         return one_by_one(rows[near[rows]])
     return [
         fold
-        for fold in folds_of(judged.table, rows)
+        for fold in folds_of(table, rows)
         if (near if set(fold.ways) == {Way.FIFTH} else tried)[fold.rows].any()
     ]
 
@@ -138,14 +158,3 @@ def _allowances(settings: Settings) -> list[tuple[Way, Settings]]:
         for way, factor in factors.items()
         if declared["low"] <= factor <= declared["high"]
     ]
-
-
-def _note(
-    moves: defaultdict[str, list[Move]], judged: Judged, rows: Ints, ways: Sequence[Way],
-    again: Findings,
-) -> None:  # fmt: skip
-    """Note the coins at ``rows`` whose finding is another in ``again`` (same order)."""
-    moved = judged.tried()[rows] & (judged.given.finding[rows] != again.finding)
-    for k in np.flatnonzero(moved).tolist():
-        item = str(judged.table.item_id[rows[k]])
-        moves[item].append(Move(ways[k], str(again.finding[k])))

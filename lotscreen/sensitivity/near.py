@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lotscreen.evidence.mechanisms import MECHANISMS
+from lotscreen.evidence.mechanisms import HONEST_KEYS
 from lotscreen.evidence.slips import SLIP_KEYS
 from lotscreen.records import Bools, FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
@@ -20,7 +20,6 @@ _BEYOND = 1e-6  # times the limit
 _FAR_Z = 8.0
 _SPEAKS_CLEARLY_Z = 3.6  # a reading speaks beyond 2.6
 _NO_SHARE = 0.005  # a tenth of what an honest explanation may keep
-_HONEST = frozenset(m.key for m in MECHANISMS if m.side == "honest") | {"other_type"}
 
 
 def could_move(table: ItemTable, findings: Findings, settings: Settings) -> Bools:
@@ -36,7 +35,7 @@ def _clear(table: ItemTable, findings: Findings, settings: Settings) -> Bools:
     far &= np.nan_to_num(z).max(axis=1) >= _FAR_Z
     far &= _share(findings, frozenset(SLIP_KEYS)) <= _NO_SHARE
     shown_twice = (np.nan_to_num(z) >= _SPEAKS_CLEARLY_Z).sum(axis=1) >= 2
-    shown_twice &= _share(findings, _HONEST) <= _NO_SHARE
+    shown_twice &= _share(findings, HONEST_KEYS) <= _NO_SHARE
     only_weighed_once = (np.isfinite(z).sum(axis=1) == 1) & (table.weight_n == 1)
     strictest = findings.finding == FindingKind.NOT_CONSISTENT
     return np.asarray(far & np.where(strictest, shown_twice, only_weighed_once), dtype=np.bool_)

@@ -14,6 +14,7 @@ from lotscreen.records import Bools, Floats, ItemKind, ItemTable, Texts
 from lotscreen.settings import Settings
 from lotscreen.standards import CoinType, Resolution, StandardsTable
 from lotscreen.wear import false_part, grid, stands
+from lotscreen.wear.cell_counts import count_cells
 from lotscreen.wear.components import boxes
 from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references, refine
 from lotscreen.wear.group_levels import GroupLevels
@@ -33,7 +34,7 @@ from lotscreen.wear.relief import Relief, fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance, score_shares
 from lotscreen.wear.standing import CoinRows, coin_rows
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
-from lotscreen.wear.weight_fit import WeightFit, count_cells, fit_weights
+from lotscreen.wear.weight_fit import WeightFit, fit_weights
 from lotscreen.words import say
 
 _MATE_LIMIT = 0.01

@@ -16,9 +16,10 @@ import numpy as np
 from scipy.special import expit, logsumexp
 
 from lotscreen.records import Bools, Floats, Ints, ItemTable
-from lotscreen.wear import false_part, grid
+from lotscreen.wear import grid
 from lotscreen.wear.allowance import still_legible
 from lotscreen.wear.group_levels import STEPS, GroupLevels, at_steps, group_name
+from lotscreen.wear.own_part import said_by_cell, without_own
 from lotscreen.wear.standing import NONE, CoinRows
 from lotscreen.wear.struck import once_a_cell
 from lotscreen.wear.type_fit import TypeFit
@@ -99,12 +100,8 @@ def _honest_ratio(fit: TypeFit, rows: CoinRows, used: Ints, cell: Floats) -> Flo
     cells = np.column_stack([rows.low_g, rows.high_g, rows.u_g])
     given_wear = once_a_cell(cells, fit.struck, fit.struck.shift_sd * fit.struck.weight_g).cell
     by_level = grid.shape_matrix(fit.shape)
-    strips = false_part.strip_probabilities(rows.low_g, rows.high_g, fit.coin_type.weight_g)
-    mixed = (1 - fit.false_share) * (given_wear @ by_level)
-    mixed = at_steps(mixed + fit.false_share * (strips @ fit.strips)[:, None], used)
-    level = fit.date_posterior[_date_of(fit, rows.year)]
-    level = level / np.maximum(mixed / np.maximum(mixed.max(axis=1, keepdims=True), 1e-300), 1e-9)
-    level = level / level.sum(axis=1, keepdims=True)
+    said = at_steps(said_by_cell(fit, rows.low_g, rows.high_g, given_wear, by_level), used)
+    level = without_own(fit.date_posterior[_date_of(fit, rows.year)], said)
     honest = (given_wear * still_legible(fit.coin_type)) @ by_level
     below, above = -int(STEPS[0]), int(STEPS[-1])
     wider = np.pad(honest, ((0, 0), (below, above)), mode="edge")

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from lotscreen.records import Floats
-from lotscreen.wear import false_part, grid
+from lotscreen.wear import grid
 from lotscreen.wear.allowance import legible
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grades import LEVEL_SD, grade_prior
@@ -20,6 +20,7 @@ from lotscreen.wear.group_levels import departed
 from lotscreen.wear.joint import ground_of
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
 from lotscreen.wear.null import NullTable, Readings, null_tables
+from lotscreen.wear.own_part import said_by_cell, without_own
 from lotscreen.wear.predicted import Predicted, quantiles_of_wear
 from lotscreen.wear.shares import score_shares
 from lotscreen.wear.standing import NONE, CoinRows, Standing, standing, standings_of_stack
@@ -258,16 +259,9 @@ class Predictor:
         return result
 
     def _left_out_wear(self, given_wear: Floats, rows: Floats, by_level: Floats) -> Floats:
-        fit = self.fit
-        strips = false_part.strip_probabilities(rows[:, 0], rows[:, 1], fit.coin_type.weight_g)
-        mixed = (1 - fit.false_share) * (given_wear @ by_level)
-        mixed += fit.false_share * (strips @ fit.strips)[:, None]
+        said = said_by_cell(self.fit, rows[:, 0], rows[:, 1], given_wear, by_level)
         levels = np.array([self.levels(of) for of in standings_of_stack(rows)])
-        # With mixed near nothing at every level the coin said nothing about the level.
-        relative = mixed / np.maximum(mixed.max(axis=1, keepdims=True), 1e-300)
-        levels = levels / np.maximum(relative, 1e-9)
-        levels /= levels.sum(axis=1, keepdims=True)
-        return np.asarray(levels @ by_level.T)
+        return np.asarray(without_own(levels, said) @ by_level.T)
 
 
 @lru_cache(maxsize=256)

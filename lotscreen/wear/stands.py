@@ -12,13 +12,14 @@ import numpy as np
 from lotscreen.records import Floats, ItemTable
 from lotscreen.wear import grid
 from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.cell_counts import CellCounts, count_cells
 from lotscreen.wear.grades import GradeLevels
 from lotscreen.wear.offsets import Groups, learn_groups, steps_of
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.standing import NONE, CoinRows, coin_rows
 from lotscreen.wear.type_fit import TypeFit
-from lotscreen.wear.weight_fit import CellCounts, WeightFit, count_cells
+from lotscreen.wear.weight_fit import WeightFit
 
 _WEAR_CLASSES = 16
 _SETTLED_STEPS = 0.2

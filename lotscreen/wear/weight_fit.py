@@ -12,16 +12,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lotscreen.instruments import ScaleBelief
-from lotscreen.quantities import GRADES
-from lotscreen.records import Floats, Ints
+from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import false_part, grid
-from lotscreen.wear.distinct import distinct_rows
+from lotscreen.wear.cell_counts import CellCounts
 from lotscreen.wear.grades import grade_posterior, grade_prior, grade_shape
 from lotscreen.wear.levels import Levels, LinePrior, pool_levels
 from lotscreen.wear.shape import default_shape, smooth_shape
-from lotscreen.wear.strata import Strata, strata_of
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cell_moments, cells_given_wear
 from lotscreen.wear.type_fit import years_in_use
 
@@ -29,64 +27,6 @@ _STRUCK_PRIOR_COINS = 20.0
 _LARGEST_STRUCK_SHARE = 0.005
 _STRUCK_SHARE_WITHOUT_REMEDY = 0.003
 _SETTLED = 1e-4  # gain of log likelihood a coin in one round
-
-
-@dataclass(frozen=True, slots=True)
-class CellCounts:
-    """Distinct cells of readings and how often each occurs at each date.
-
-    ``low_g, high_g, u_g`` by cell; ``years`` by date (NaN last: no date); ``counts``
-    dates x cells. Where groups depart from their dates ``counts`` has a row for each
-    departure of each date, and ``strata`` says which. ``graded`` (grades x cells) are coins
-    that stand with their grade (None: there are none).
-    """
-
-    low_g: Floats
-    high_g: Floats
-    u_g: Floats
-    years: Floats
-    counts: Floats
-    strata: Strata | None = None
-    graded: Floats | None = None
-
-    @property
-    def date_coins(self) -> Floats:
-        """Coins of each date."""
-        coins = self.counts.sum(axis=1)
-        return coins if self.strata is None else self.strata.summed(coins, len(self.years))
-
-    @property
-    def total(self) -> float:
-        """All coins."""
-        return float(self.counts.sum()) + (0.0 if self.graded is None else self.graded.sum())
-
-
-def count_cells(
-    low_g: Floats, high_g: Floats, u_g: Floats, year: Floats, weight: Floats | None = None,
-    steps: Ints | None = None, grade: Ints | None = None,
-) -> CellCounts:  # fmt: skip
-    """Collapse single coins (arrays of one length) to counts by date and cell; each coin
-    counts by its ``weight`` (default 1). ``steps`` is how far each coin's group departs from
-    its date, ``grade`` the grade with which it stands (-1: with its date)."""
-    rows = np.column_stack([np.round(low_g, 9), np.round(high_g, 9), np.round(u_g, 9)])
-    cells, cell_of, _ = distinct_rows(rows)
-    years, date_of = np.unique(year, return_inverse=True)
-    strata, graded, row_of = None, None, date_of.ravel()
-    if grade is not None and (grade >= 0).any():
-        weight = np.ones(len(year)) if weight is None else weight
-        graded = _tallied(grade, cell_of, weight * (grade >= 0), len(GRADES), len(cells))
-        weight = weight * (grade < 0)
-    if steps is not None:
-        strata, row_of = strata_of(row_of, steps)
-    rows_of_counts = len(years) if strata is None else len(strata.date)
-    counts = _tallied(row_of, cell_of, weight, rows_of_counts, len(cells))
-    return CellCounts(cells[:, 0], cells[:, 1], cells[:, 2], years, counts, strata, graded)
-
-
-def _tallied(row: Ints, cell: Ints, weight: Floats | None, rows: int, cells: int) -> Floats:
-    """Counts by row and cell; a row of -1 has no weight."""
-    flat = np.maximum(row, 0) * cells + cell
-    return np.bincount(flat, weight, rows * cells).astype(np.float64).reshape(rows, cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +132,19 @@ class _Step:
     grade_posterior: Floats | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _ByLevel:
+    """Probability of each cell at each level (``mixed``, cells x levels), departing part
+    included, with what it was made of: ``shape`` of wear and its ``matrix``, ``share`` of
+    departing coins and its ``strips``."""
+
+    shape: Floats
+    matrix: Floats
+    share: float
+    strips: Floats
+    mixed: Floats
+
+
 class _Expectation:
     """One expectation step; holds the tables that change seldom."""
 
@@ -215,47 +168,52 @@ class _Expectation:
         self, shape: Floats, share: float, strips: Floats, by_grade: Floats | None = None
     ) -> _Step:
         """The expectations; ``by_grade`` is the shape of graded coins (None: there are none)."""
-        by_level = grid.shape_matrix(shape)
-        honest = self.given_wear @ by_level
-        false = self.strip_table @ strips
-        mixed = np.maximum((1 - share) * honest + share * false[:, None], 1e-300)
-        log_likelihood = self.cells.counts @ np.log(mixed)
+        dates = self._cells_by_level(shape, share, strips)
+        log_likelihood = self.cells.counts @ np.log(dates.mixed)
         strata = self.cells.strata
         if strata is not None:
             log_likelihood = strata.to_dates(log_likelihood, len(self.used))
         levels = pool_levels(log_likelihood, self.used, self.dated, self.prior)
         posterior = levels.posterior if strata is None else strata.to_rows(levels.posterior)
-        per_mixed = (self.cells.counts.T @ posterior) / mixed
-        honest_part = (1 - share) * per_mixed
-        false_cells = share * per_mixed.sum(axis=1)
-        step = _Step(
-            levels,
-            grid.fold_to_shape(self.given_wear.T @ honest_part, shape),
-            self.given_wear * (honest_part @ by_level.T),
-            strips * (self.strip_table.T @ false_cells),
-            float(np.sum(levels.posterior * log_likelihood)),
-        )
+        shaped, worn, false = self._credited(dates, self.cells.counts, posterior)
+        step = _Step(levels, shaped, worn, false, float(np.sum(levels.posterior * log_likelihood)))
         return step if by_grade is None else self._with_grades(step, by_grade, share, strips)
 
     def _with_grades(self, step: _Step, shape: Floats, share: float, strips: Floats) -> _Step:
         """The same with the coins that stand with their grades."""
         counts = np.empty((0, 0)) if self.cells.graded is None else self.cells.graded
-        by_level = grid.shape_matrix(shape)
-        false = self.strip_table @ strips
-        honest = (1 - share) * (self.given_wear @ by_level)
-        mixed = np.maximum(honest + share * false[:, None], 1e-300)
-        log_likelihood = counts @ np.log(mixed)
+        grades = self._cells_by_level(shape, share, strips)
+        log_likelihood = counts @ np.log(grades.mixed)
         posterior = grade_posterior(log_likelihood, self.grade_prior)
-        per_mixed = (counts.T @ posterior) / mixed
-        honest_part = (1 - share) * per_mixed
-        false_cells = share * per_mixed.sum(axis=1)
+        shaped, worn, false = self._credited(grades, counts, posterior)
         return replace(
             step,
-            wear_counts=step.wear_counts + self.given_wear * (honest_part @ by_level.T),
-            false_counts=step.false_counts + strips * (self.strip_table.T @ false_cells),
+            wear_counts=step.wear_counts + worn,
+            false_counts=step.false_counts + false,
             log_likelihood=step.log_likelihood + float(np.sum(posterior * log_likelihood)),
-            grade_counts=grid.fold_to_shape(self.given_wear.T @ honest_part, shape),
+            grade_counts=shaped,
             grade_posterior=posterior,
+        )
+
+    def _cells_by_level(self, shape: Floats, share: float, strips: Floats) -> _ByLevel:
+        by_level = grid.shape_matrix(shape)
+        honest = self.given_wear @ by_level
+        false = self.strip_table @ strips
+        mixed = np.maximum((1 - share) * honest + share * false[:, None], 1e-300)
+        return _ByLevel(shape, by_level, share, strips, mixed)
+
+    def _credited(
+        self, by: _ByLevel, counts: Floats, posterior: Floats
+    ) -> tuple[Floats, Floats, Floats]:
+        """Expected counts by factor of the shape, by cell and wear, and by strip, of coins
+        with ``counts`` (rows x cells) whose rows have the levels of ``posterior``."""
+        per_mixed = (counts.T @ posterior) / by.mixed
+        honest_part = (1 - by.share) * per_mixed
+        false_cells = by.share * per_mixed.sum(axis=1)
+        return (
+            grid.fold_to_shape(self.given_wear.T @ honest_part, by.shape),
+            self.given_wear * (honest_part @ by.matrix.T),
+            by.strips * (self.strip_table.T @ false_cells),
         )
 
 
