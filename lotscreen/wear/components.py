@@ -16,10 +16,10 @@ from scipy.special import ndtr
 
 from lotscreen.records import Floats, Ints
 from lotscreen.standards.coin_type import CoinType
-from lotscreen.wear.distinct import distinct_rows
 
 Range = tuple[float, float]
 _SAME: Range = (-0.001, 0.001)
+_NO_CHANGE = 0.02
 _RELIEF_FREE = 0.8
 _SQRT_2PI = float(np.sqrt(2 * np.pi))
 # Density ratios of metals that stand in, against the type's own: gold is replaced by
@@ -34,13 +34,13 @@ _LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
 @dataclass(frozen=True, slots=True)
 class Component:
     """A box: ``weight`` as factors on an honest coin's, ``diameter`` and ``thickness`` as
-    relative changes. ``share`` is its part of its group."""
+    relative changes; up to 2 % either way is no change but a normal scatter of the box's
+    variance."""
 
     group: str
     weight: Range
     diameter: Range
     thickness: Range
-    share: float = 1.0
 
 
 def components(coin_type: CoinType) -> tuple[Component, ...]:
@@ -103,17 +103,21 @@ class Boxes:
 
 @dataclass(frozen=True, slots=True)
 class Ranges:
-    """Relative changes of a length: the distinct ranges (R,) and which of them each
-    component has (K,), since many components share one."""
+    """Relative changes of a length under each component (K,): ``scatter`` (sd) of those that
+    leave it as it is (indices ``same``), ``low`` to ``high`` of the others (``moved``)."""
 
+    same: Ints
+    scatter: Floats
+    moved: Ints
     low: Floats
     high: Floats
-    of: Ints
 
 
 def _ranges(ends: Floats) -> Ranges:
-    distinct, of, _ = distinct_rows(ends)
-    return Ranges(distinct[:, 0], distinct[:, 1], of)
+    low, high = ends.T
+    unchanged = (low == -high) & (high <= _NO_CHANGE)
+    same, moved = np.flatnonzero(unchanged), np.flatnonzero(~unchanged)
+    return Ranges(same, high[same] / np.sqrt(3.0), moved, low[moved], high[moved])
 
 
 def boxes(coin_type: CoinType) -> Boxes:

@@ -14,11 +14,13 @@ import numpy as np
 
 from lotscreen.records import Bools, Floats
 from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, boxes
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
 
 _LEAST_DENSITY = 1e-290
+_ONE_OVER_SQRT_2PI = float(1 / np.sqrt(2 * np.pi))
 _LEAST_CELL = 1e-12
 _MOST_SDS, _LEAST_LEFT = 3.0, 0.02
 _PULL_SDS, _MOST_PULL = 2.5, 0.5
@@ -89,28 +91,40 @@ def weight_terms(
 ) -> WeightTerms:
     """What each component says of each cell low..high of readings (n,).
 
+    Coins that read alike and of whose dates like wear is expected are computed once.
     The wear of a coin of the component, given its weight, follows from how the cell's
     probability changes with the date's wear (taken as normal): its mean moves by the
     variance times the slope of the log probability, its variance likewise (Tweedie's
     formula: Efron, Journal of the American Statistical Association 106, 2011).
     """
+    rows = np.column_stack([low_g, high_g, u_g, date.mean, date.sd])
+    distinct, which, _ = distinct_rows(rows)
+    low, high, u, mean, sd = distinct.T
+    terms = _distinct_terms(ground, low, high, u, DateWear(mean, sd))
+    return WeightTerms(terms.cell[which], terms.wear[which], terms.wear_sd[which])
+
+
+def _distinct_terms(
+    ground: Ground, low_g: Floats, high_g: Floats, u_g: Floats, date: DateWear
+) -> WeightTerms:
+    """The terms of :func:`weight_terms`, row by row."""
     struck, box = ground.struck, ground.box
-    honest = struck.mean_g(date.mean)[:, None]
+    mean, sd = date.mean[:, None], date.sd[:, None]
+    honest = struck.mean_g(mean)
     core = VARIANCE_FACTOR * struck.sd_g**2 + np.square(u_g)
-    sd = date.sd[:, None]
     grams_per_wear = struck.weight_g * 0.5 * (box.weight_low + box.weight_high)
     soft = np.sqrt(core[:, None] + np.square(grams_per_wear * sd))
     low, high = low_g[:, None], high_g[:, None]
     at, to = honest * box.weight_low, honest * box.weight_high
     cell, rise, bend = box_cells(low, high, at, to, soft)
     if not (ground.diameter.speaks or ground.thickness.speaks):
-        return WeightTerms(cell, date.mean[:, None], date.sd[:, None])
+        return WeightTerms(cell, mean, sd)
     known = np.maximum(cell, _LEAST_CELL)
     slope = grams_per_wear * rise / known
     curve = np.square(grams_per_wear) * bend / known - np.square(slope)
     moved = np.minimum(np.maximum(sd * slope, -_MOST_SDS), _MOST_SDS)
     left = np.minimum(np.maximum(1 + np.square(sd) * curve, _LEAST_LEFT), 1.0)
-    wear = np.maximum(date.mean[:, None] + sd * moved, 0.0)
+    wear = np.maximum(mean + sd * moved, 0.0)
     return WeightTerms(cell, wear, sd * np.sqrt(left))
 
 
@@ -120,9 +134,15 @@ def effective_sd(gauge: GaugeFit) -> float:
     return float(np.sqrt(gauge.sd_mm**2 * freedom + gauge.u_reference_mm**2))
 
 
+def honest_length_variance(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
+    """Variance of an honest coin's length given the wear its weight shows, mm2."""
+    doubt = np.square(wear_sd) + np.square(gauge.wear_spread * wear)
+    return np.asarray(effective_sd(gauge) ** 2 + gauge.slope_mm**2 * doubt)
+
+
 def honest_length_sd(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     """Spread of an honest coin's length given the wear its weight shows, mm."""
-    return np.hypot(effective_sd(gauge), gauge.doubt_of_wear_mm(wear, wear_sd))
+    return np.sqrt(honest_length_variance(gauge, wear, wear_sd))
 
 
 def honest_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
@@ -138,11 +158,15 @@ def length_terms(value_mm: Floats, gauge: GaugeFit, ranges: Ranges, weight: Weig
     wear, wear_sd = weight.wear, weight.wear_sd
     if value_mm.ndim > 1:
         wear, wear_sd = wear[:, None, :], wear_sd[:, None, :]
-    base = gauge.reference_mm + gauge.slope_mm * wear
-    soft = honest_length_sd(gauge, wear, wear_sd)
-    low, high = ranges.low[ranges.of], ranges.high[ranges.of]
-    at, to = base + gauge.reference_mm * low, base + gauge.reference_mm * high
-    return box_density(value_mm[..., None], at, to, soft)
+    off = value_mm[..., None] - (gauge.reference_mm + gauge.slope_mm * wear)
+    variance = honest_length_variance(gauge, wear, wear_sd)
+    result, same, moved = np.empty(off.shape), ranges.same, ranges.moved
+    known = variance[..., same] + np.square(gauge.reference_mm * ranges.scatter)
+    result[..., same] = np.exp(-0.5 * np.square(off[..., same]) / known) / np.sqrt(known)
+    result[..., same] *= _ONE_OVER_SQRT_2PI
+    low, high = gauge.reference_mm * ranges.low, gauge.reference_mm * ranges.high
+    result[..., moved] = box_density(off[..., moved], low, high, np.sqrt(variance[..., moved]))
+    return result
 
 
 def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -> Floats:

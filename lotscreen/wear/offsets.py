@@ -98,11 +98,11 @@ def _honest_ratio(fit: TypeFit, rows: CoinRows, used: Ints, cell: Floats) -> Flo
     """Coins x STEPS: how much likelier each coin's weight is, were its group so far from
     its date, than as the fit stands. Its own pull on its date is taken out."""
     cells = np.column_stack([rows.low_g, rows.high_g, rows.u_g])
-    given_wear = once_a_cell(cells, fit.struck, fit.struck.shift_sd * fit.struck.weight_g).cell
-    by_level = grid.shape_matrix(fit.shape)
-    said = at_steps(said_by_cell(fit, rows.low_g, rows.high_g, given_wear, by_level), used)
-    level = without_own(fit.date_posterior[_date_of(fit, rows.year)], said)
-    honest = (given_wear * still_legible(fit.coin_type)) @ by_level
+    once = once_a_cell(cells, fit.struck, fit.struck.shift_sd * fit.struck.weight_g)
+    given_wear, by_level = once.tails.cell, grid.shape_matrix(fit.shape)
+    said = said_by_cell(fit, once.low_g, once.high_g, given_wear, by_level)
+    level = without_own(fit.date_posterior[_date_of(fit, rows.year)], at_steps(said[once.of], used))
+    honest = ((given_wear * still_legible(fit.coin_type)) @ by_level)[once.of]
     below, above = -int(STEPS[0]), int(STEPS[-1])
     wider = np.pad(honest, ((0, 0), (below, above)), mode="edge")
     starts = below + STEPS

@@ -23,13 +23,14 @@ from lotscreen.wear.null import NullTable, Readings, null_tables
 from lotscreen.wear.own_part import said_by_cell, without_own
 from lotscreen.wear.predicted import Predicted, quantiles_of_wear
 from lotscreen.wear.shares import score_shares
-from lotscreen.wear.standing import NONE, CoinRows, Standing, standing, standings_of_stack
-from lotscreen.wear.struck import Struck, Tails, once_a_cell, reading_cdf
+from lotscreen.wear.standing import NONE, CoinRows, Standing, by_standing, standing
+from lotscreen.wear.struck import DistinctTails, Struck, once_a_cell, reading_cdf
 from lotscreen.wear.type_fit import TypeFit
 
 _NEAR_SDS, _NEAR_POINTS = 9.0, 109
 _LEAST_SHARE, _WORN_POINTS = 0.4, 241
 _WIDER = 1.3
+_MOMENTS: Floats = np.column_stack([np.ones(len(grid.WEAR)), grid.WEAR, np.square(grid.WEAR)])
 
 
 class Predictor:
@@ -167,60 +168,63 @@ class Predictor:
         return self._predict_distinct(distinct).rows(which)
 
     def _predict_distinct(self, rows: Floats) -> Predicted:
-        tails = self._tails(rows[:, :3])
-        given_wear = tails.cell
-        wear = self._wear_before(rows, given_wear)
-        joint = wear * given_wear
-        cell = joint.sum(axis=1)
+        once = self._tails(rows)
+        wear = self._wear_before(rows, once)
+        tails, of = once.tails, once.of
+        joint = wear * tails.cell[of]
+        cell, first, second = (joint @ _MOMENTS).T
         mass = np.maximum(cell, 1e-300)
-        mean = joint @ grid.WEAR / mass
-        square = joint @ np.square(grid.WEAR) / mass
-        before = wear @ grid.WEAR
-        before_square = wear @ np.square(grid.WEAR)
+        mean = first / mass
+        _, before, before_square = (wear @ _MOMENTS).T
         return Predicted(
-            p_low=np.einsum("cw,cw->c", wear, tails.up_to_high),
-            p_high=np.einsum("cw,cw->c", wear, tails.from_low),
+            p_low=np.einsum("cw,cw->c", wear, tails.up_to_high[of]),
+            p_high=np.einsum("cw,cw->c", wear, tails.from_low[of]),
             cell=cell,
             wear=mean,
-            wear_sd=np.sqrt(np.maximum(square - mean**2, 0.0)),
+            wear_sd=np.sqrt(np.maximum(second / mass - mean**2, 0.0)),
             date_wear=before,
             date_wear_sd=np.sqrt(np.maximum(before_square - before**2, 0.0)),
             wear_points=quantiles_of_wear(wear),
         )
 
-    def _tails(self, cells: Floats) -> Tails:
+    def _tails(self, rows: Floats) -> DistinctTails:
         """Tails of each row's cell by the lot; each distinct cell is computed once."""
         struck = self.fit.struck
-        return once_a_cell(cells, struck, struck.shift_sd * struck.weight_g)
+        return once_a_cell(rows[:, :3], struck, struck.shift_sd * struck.weight_g)
 
     def standard_rate(self, coins: CoinRows) -> Floats:
         """Two-sided rate of honest coins this far off by standard and wear allowance
         alone, no lot-mates (n,)."""
         rows = coins.stacked()
-        wear = np.array([self.standard_wear(of) for of in standings_of_stack(rows)])
+        wear = by_standing(rows, self.standard_wear)
         wide = self.fit.belief.sd * self.fit.struck.weight_g
-        tails = once_a_cell(rows[:, :3], self._standard_struck, wide)
-        low = np.einsum("cw,cw->c", wear, tails.up_to_high)
-        high = np.einsum("cw,cw->c", wear, tails.from_low)
+        once = once_a_cell(rows[:, :3], self._standard_struck, wide)
+        low = np.einsum("cw,cw->c", wear, once.tails.up_to_high[once.of])
+        high = np.einsum("cw,cw->c", wear, once.tails.from_low[once.of])
         return np.asarray(2 * np.minimum(low, high))
 
-    def _wear_before(self, rows: Floats, given_wear: Floats) -> Floats:
-        """Wear expected of each row's mates, its own coin left out where it was in the fit."""
+    def _wear_before(self, rows: Floats, once: DistinctTails) -> Floats:
+        """Wear expected of each row's mates, its own coin left out where it was in the fit;
+        ``once`` has the tails of the rows' cells."""
         wear = np.empty((len(rows), len(grid.WEAR)))
         graded, in_fit = rows[:, 6] >= 0, rows[:, 4] > 0
-        for i, of in zip(np.flatnonzero(~in_fit), standings_of_stack(rows[~in_fit]), strict=True):
-            wear[i] = self.wear(of)
+        if not in_fit.all():
+            wear[~in_fit] = by_standing(rows[~in_fit], self.wear)
         for by_level, here in ((self._by_level, ~graded), (self._by_grade, graded)):
             out = here & in_fit
             if out.any():
-                wear[out] = self._left_out_wear(given_wear[out], rows[out], by_level)
+                said = said_by_cell(self.fit, once.low_g, once.high_g, once.tails.cell, by_level)[
+                    once.of[out]
+                ]
+                level = without_own(by_standing(rows[out], self.levels), said)
+                wear[out] = level @ by_level.T
         return wear
 
     def wear_classes(self, rows: CoinRows, most: int) -> Floats:
         """At most ``most`` classes of the coins' wear before weighing, classes x wear grid,
         rising: coins of like expectation averaged."""
         distinct, _, counts = distinct_rows(rows.stacked())
-        wear = self._wear_before(distinct, self._tails(distinct[:, :3]).cell)
+        wear = self._wear_before(distinct, self._tails(distinct))
         order = np.argsort(wear @ grid.WEAR, kind="stable")
         rank = np.cumsum(counts[order]) - 0.5 * counts[order]
         label = np.floor(rank / counts.sum() * most).astype(np.int64)
@@ -257,11 +261,6 @@ class Predictor:
             )
             result[here] = (1 - part[here]) * low + part[here] * high
         return result
-
-    def _left_out_wear(self, given_wear: Floats, rows: Floats, by_level: Floats) -> Floats:
-        said = said_by_cell(self.fit, rows[:, 0], rows[:, 1], given_wear, by_level)
-        levels = np.array([self.levels(of) for of in standings_of_stack(rows)])
-        return np.asarray(without_own(levels, said) @ by_level.T)
 
 
 @lru_cache(maxsize=256)

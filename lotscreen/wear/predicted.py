@@ -41,5 +41,6 @@ class Predicted:
 def quantiles_of_wear(wear: Floats) -> Floats:
     """The five quantiles of ``wear_points`` of each row (n x wear grid) of probabilities."""
     rising = np.cumsum(wear, axis=1)
-    index = (rising[:, :, None] < _QUANTILES).sum(axis=1)
+    # One quantile at a time: several times as fast as all at once on a third axis.
+    index = np.stack([np.count_nonzero(rising < q, axis=1) for q in _QUANTILES], axis=1)
     return np.asarray(grid.WEAR[np.minimum(index, len(grid.WEAR) - 1)])

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple, Self
 
 import numpy as np
 
 from lotscreen.records import Bools, Floats, Ints, ItemTable
+from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grades import grade_index
 from lotscreen.wear.group_levels import UNSEEN, group_name
 from lotscreen.wear.type_fit import TypeFit
@@ -64,6 +66,14 @@ class CoinRows:
 def standings_of_stack(rows: Floats) -> list[Standing]:
     """The standings of rows as :meth:`CoinRows.stacked` gives them."""
     return [Standing(year, int(group), int(grade)) for year, group, grade in rows[:, [3, 5, 6]]]
+
+
+def by_standing(rows: Floats, value: Callable[[Standing], Floats]) -> Floats:
+    """``value`` of the standing of each of the rows (n, as of :meth:`CoinRows.stacked`),
+    looked up once a standing."""
+    distinct, of, _ = distinct_rows(rows[:, [3, 5, 6]])
+    known = [Standing(year, int(group), int(grade)) for year, group, grade in distinct]
+    return np.array([value(one) for one in known])[of]
 
 
 def coin_rows(

@@ -62,10 +62,6 @@ class Tails:
     up_to_high: Floats
     from_low: Floats
 
-    def rows(self, index: Ints) -> Tails:
-        """The cells at ``index``."""
-        return Tails(self.cell[index], self.up_to_high[index], self.from_low[index])
-
 
 def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Tails:
     """Each cell of readings and both its tails at each wear of the grid.
@@ -79,19 +75,31 @@ def tails_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck)
     known = np.square(u_g)[:, None]
     bin_width = np.square(WEAR * STEP * struck.weight_g)[None, :]
     u = np.sqrt(known + np.maximum(bin_width - struck.sd_g**2 - known, 0.0) / 12)
-    low, high = low_g[:, None], high_g[:, None]
-    rising = reading_cdf(np.stack([low, high]) - mean, np.array(0.0), struck.sd_g, u)
-    falling = reading_cdf(mean - np.stack([low, high]), np.array(0.0), struck.sd_g, u)
-    cell = np.where(low > mean, falling[0] - falling[1], rising[1] - rising[0])
-    return Tails(cell, rising[1], falling[0])
+    low, high = low_g[:, None] - mean, high_g[:, None] - mean
+    # The cell's two ends from the side of the nearer tail; the other side is their rest.
+    above = low > 0
+    near = reading_cdf(np.where(above, -low, high), np.array(0.0), struck.sd_g, u)
+    far = reading_cdf(np.where(above, -high, low), np.array(0.0), struck.sd_g, u)
+    return Tails(near - far, np.where(above, 1 - far, near), np.where(above, near, 1 - far))
 
 
-def once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> Tails:
-    """Tails of each row's cell (low, high, u), each distinct one computed once; ``more_u_g``
-    adds to the uncertainty of the readings."""
-    cells, index, _ = distinct_rows(cells)
-    doubt = np.hypot(cells[:, 2], more_u_g)
-    return tails_given_wear(cells[:, 0], cells[:, 1], doubt, struck).rows(index)
+@dataclass(frozen=True, slots=True)
+class DistinctTails:
+    """Tails of the distinct cells of n readings, ``low_g`` to ``high_g``, and which of them
+    each reading has (``of``, n)."""
+
+    low_g: Floats
+    high_g: Floats
+    tails: Tails
+    of: Ints
+
+
+def once_a_cell(cells: Floats, struck: Struck, more_u_g: float) -> DistinctTails:
+    """Tails of each cell (n rows: low, high, u), each distinct one computed once;
+    ``more_u_g`` adds to the uncertainty of the readings."""
+    cells, of, _ = distinct_rows(cells)
+    low, high, u = cells.T
+    return DistinctTails(low, high, tails_given_wear(low, high, np.hypot(u, more_u_g), struck), of)
 
 
 def cells_given_wear(low_g: Floats, high_g: Floats, u_g: Floats, struck: Struck) -> Floats:
