@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from published import Weighing, frames, screened
+from scipy.stats import binomtest
 
 from lotscreen.evidence import judge, mechanisms, second_tests
 from lotscreen.evidence.mechanisms import MECHANISMS, Mechanism
@@ -15,15 +16,19 @@ from lotscreen.evidence.points import Point, log_evidence, point_table
 from lotscreen.evidence.second_tests import SecondTest, telling_test
 from lotscreen.evidence.suspension import settle_suspended, with_failed_checks, without_error
 from lotscreen.evidence.wording import next_test
-from lotscreen.instruments import CheckReading, instruments_of
+from lotscreen.instruments import CheckReading, ScaleBelief, instruments_of
 from lotscreen.intake import ReadOptions
 from lotscreen.records import Findings, ItemTable
 from lotscreen.screening import read, screen
 from lotscreen.settings import Settings
+from lotscreen.simulate.bodies import strike
+from lotscreen.simulate.kinds import clip
+from lotscreen.simulate.specs import Gauge
+from lotscreen.simulate.writing import felt_diameter
 from lotscreen.standards import load_standards
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, TypeFit, fit
-from lotscreen.wear.fit import with_types
+from lotscreen.wear.fit import unfitted, with_types
 
 HALF = "us-half-1873"
 
@@ -241,3 +246,23 @@ def test_a_reading_beyond_all_densities_is_never_consistent(
     assert result.findings.finding[-1] in {"re-measure", "set aside", "not consistent"}
     assert result.findings.p_value[-1] < 1e-20
     assert set(result.findings.finding[:-1]) == {"consistent"}
+
+
+@pytest.mark.parametrize("depth_mm", [0.5, 1.2, 2.7])
+def test_one_diameter_meets_a_clip_as_often_as_a_clip_is_long(depth_mm: float) -> None:
+    """The points of a clipped coin against diameters taken of clipped discs at random."""
+    half = load_standards().get(HALF)
+    across = half.diameter_mm or 0.0
+    rng = np.random.default_rng(17)
+    discs = strike(half, np.full(40_000, 1900), (), 0.0, rng)
+    discs = replace(discs, diameter_mm=np.full(40_000, across))
+    taken = felt_diameter(clip(discs, np.full(40_000, depth_mm)), Gauge(sd_mm=1e-6), rng)
+    points = mechanisms.clipped(unfitted(half, ScaleBelief(0.0, 0.001, False), Settings()))
+    here = [p for p in points if p.out_of_round_mm == depth_mm]
+    met = sum(p.prior for p in here if p.diameter < 1) / sum(p.prior for p in here)
+    low, high = binomtest(int((taken < across - 1e-4).sum()), 40_000).proportion_ci(0.999)
+    assert low <= met <= high
+    short = [p for p in here if p.diameter < 1]
+    mean = sum(p.prior * (1 - p.diameter) for p in short) / sum(p.prior for p in short)
+    missing = across - taken[taken < across - 1e-4]
+    assert mean * across == pytest.approx(float(missing.mean()), rel=0.25)

@@ -26,8 +26,8 @@ STRUCK = Struck(weight_g=6.25, shift=0.0, sd_g=0.028)
 
 
 def _by_quadrature(low: float, high: float, u: float, level: float) -> float:
-    """Cell probability at one level of wear, half gamma of shape 2 and half the lognormal of
-    the same variance: integral over the wear."""
+    """Cell probability at one level of wear, two thirds gamma of shape 2 and a third the
+    lognormal of the same variance: integral over the wear."""
 
     def given(loss_g: float) -> float:
         total = 0.0
@@ -43,7 +43,7 @@ def _by_quadrature(low: float, high: float, u: float, level: float) -> float:
 
     def loss(x: float) -> float:
         other = lognorm.pdf(x, log_sd, scale=2 * scale * np.exp(-(log_sd**2) / 2))
-        return float(0.5 * gamma.pdf(x, 2, scale=scale) + 0.5 * other)
+        return float(2 / 3 * gamma.pdf(x, 2, scale=scale) + other / 3)
 
     value, _ = quad(lambda x: given(x) * loss(x), 0, 60 * scale,
                     points=points, limit=400, epsabs=1e-13)  # fmt: skip

@@ -127,16 +127,20 @@ def cast_other_metal(fit: TypeFit) -> list[Point]:
 
 def clipped(fit: TypeFit) -> list[Point]:
     """A chord cut off: weight falls with the segment, one diameter is short by its height,
-    thickness kept. A single diameter may have been taken across the cut or not."""
+    thickness kept. A single diameter, taken anywhere, meets the cut as often as the cut is
+    long round the edge (geometry), and then seldom square to it: anything up to its height
+    is missing."""
     across = fit.coin_type.diameter_mm or 25.0
     points = []
     for depth in (0.5, 0.8, 1.2, 1.6, 2.1, 2.7, 3.4):
         chord = 2 * np.sqrt(depth * (across - depth))
         lost = (2 / 3) * chord * depth / (np.pi / 4 * across**2)
+        met = float(np.arccos(1 - 2 * depth / across) / (np.pi / 2))
         whole = Point(weight=1 - float(lost), weight_sd=0.006, diameter_sd_mm=0.02,
-                      out_of_round_mm=depth)  # fmt: skip
-        short = 1 - depth / across
-        points += [whole, replace(whole, diameter=short, diameter_sd_mm=0.2)]
+                      out_of_round_mm=depth, prior=1 - met)  # fmt: skip
+        square = replace(whole, diameter=1 - depth / across, diameter_sd_mm=0.2, prior=met / 2)
+        askew = replace(square, diameter=1 - 0.6 * depth / across, diameter_sd_mm=0.25 * depth)
+        points += [whole, square, askew]
     return points
 
 
