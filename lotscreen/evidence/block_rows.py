@@ -12,7 +12,7 @@ from lotscreen.evidence.block_faults import FAULTS, log_offset_rate
 from lotscreen.evidence.mechanisms import MECHANISMS
 from lotscreen.evidence.points import log_evidence, point_table
 from lotscreen.evidence.readings import Departures, departures
-from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, log_honest
+from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, log_honest, slip_coins
 from lotscreen.evidence.weigh import COLUMNS, weigh
 from lotscreen.records import Findings, Floats, Ints, ItemTable
 from lotscreen.settings import Settings
@@ -63,9 +63,8 @@ def fault_rows(
     read = np.stack([fault.read(typed) for fault in FAULTS], axis=1)
     log_density = np.full((len(at), len(FAULTS) + 1), -np.inf)
     log_lengths = np.empty(len(at))
-    placed = _placed(coins, types)
-    for k, key in enumerate(coins.type_key):
-        coin = _coin(coins, k, float(diameter[k]), float(excess[k]), placed[k])
+    single = slip_coins(coins, diameter, excess, _placed(coins, types))
+    for k, (coin, key) in enumerate(zip(single, coins.type_key, strict=True)):
         log_density[k, :-1] = _log_faults(coin, types[key], typed[k], read[k])
         log_lengths[k] = _log_lengths(coin, types[key], expected[k])
     offset = coins.weight_g - expected
@@ -94,27 +93,13 @@ def alone(
     return Alone(shares, slips, log_density)
 
 
-def _placed(coins: ItemTable, types: Mapping[str, TypeFit]) -> dict[int, Standing]:
-    """Where each coin stands in its type, by row."""
+def _placed(coins: ItemTable, types: Mapping[str, TypeFit]) -> list[Standing]:
+    """Where each coin stands in its type."""
     placed: dict[int, Standing] = {}
     for key in dict.fromkeys(coins.type_key):
         own = np.flatnonzero(coins.type_key == key)
         placed |= zip(own.tolist(), standings(coins.rows(own), types[key]), strict=True)
-    return placed
-
-
-def _coin(coins: ItemTable, k: int, diameter_mm: float, excess_mm: float, at: Standing) -> SlipCoin:
-    return SlipCoin(
-        weight_g=float(coins.weight_g[k]),
-        weight_step_g=float(coins.weight_step_g[k]),
-        weight_u_g=float(coins.weight_u_g[k]),
-        weighings=int(coins.weight_n[k]),
-        diameter_mm=diameter_mm,
-        diameter_u_mm=float(coins.diameter_u_mm[k]),
-        excess_mm=excess_mm,
-        thickness_mm=float(coins.thickness_mm[k]),
-        at=at,
-    )
+    return [placed[k] for k in range(len(coins))]
 
 
 def _without_floor(shares: Floats, slips: list[SlipEvidence]) -> Floats:
@@ -146,14 +131,17 @@ def _log_faults(coin: SlipCoin, type_fit: TypeFit, typed: Floats, read: Floats) 
     touches a column that was not filled in or alters nothing."""
     possible = (np.isfinite(read) == np.isfinite(typed)).all(axis=1)
     possible &= (read != typed)[:, np.isfinite(typed)].any(axis=1)
-    return np.where(possible, log_honest(coin, type_fit, *read.T), -np.inf)
+    return np.where(
+        possible, log_honest([coin], np.zeros(len(read), np.int64), type_fit, *read.T), -np.inf
+    )
 
 
 def _log_lengths(coin: SlipCoin, type_fit: TypeFit, expected_g: float) -> float:
     """Natural log density of the lengths of a coin that weighs what is expected."""
     weight = np.full(2, expected_g)
     diameter, thickness = np.array([[coin.diameter_mm, np.nan], [coin.thickness_mm, np.nan]])
-    both, weight_alone = log_honest(coin, type_fit, weight, diameter, thickness)
+    one = np.zeros(2, np.int64)
+    both, weight_alone = log_honest([coin], one, type_fit, weight, diameter, thickness)
     return float(both - weight_alone)
 
 

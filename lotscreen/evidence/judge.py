@@ -14,7 +14,7 @@ from lotscreen.wear import Fit, TypeFit
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.fit import unfitted, usable_coins, with_types
 from lotscreen.wear.predict import predictor
-from lotscreen.wear.standing import CoinRows, Standing, standings_of_stack
+from lotscreen.wear.standing import CoinRows, Standing
 
 _INTERVAL = np.array([0.025, 0.975])
 
@@ -131,15 +131,14 @@ def _alike(coins: ItemTable, quiet: Bools) -> list[Ints]:
 
 
 def _expected(placed: CoinRows, rows: Ints, type_fit: TypeFit, out: _Columns) -> None:
+    """Mean and interval of the readings of honest coins where each coin stands."""
     tables = predictor(type_fit)
-    known: dict[tuple[Standing, float], tuple[float, float, float]] = {}
-    at = standings_of_stack(placed.stacked())
-    for row, of, u in zip(rows, at, placed.u_g, strict=True):
-        key = (of, float(u))
-        if key not in known:
-            low, high = tables.reading_quantiles(of, float(u), _INTERVAL)
-            known[key] = (tables.expected_reading_g(of), float(low), float(high))
-        mean, low, high = known[key]
-        out.numbers["expected_weight_g"][row] = mean
-        out.numbers["expected_low_g"][row] = low
-        out.numbers["expected_high_g"][row] = high
+    distinct, of, _ = distinct_rows(placed.stacked()[:, [2, 3, 5, 6]])
+    known = np.empty((len(distinct), 3))
+    for k, (u, year, group, grade) in enumerate(distinct):
+        at = Standing(year, int(group), int(grade))
+        known[k, 0] = tables.expected_reading_g(at)
+        known[k, 1:] = tables.reading_quantiles(at, float(u), _INTERVAL)
+    names = ("expected_weight_g", "expected_low_g", "expected_high_g")
+    for name, column in zip(names, known.T, strict=True):
+        out.numbers[name][rows] = column[of]

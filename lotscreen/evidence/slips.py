@@ -7,7 +7,7 @@ weighed against the other explanations at the declared rate of wrong cells.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,7 +15,7 @@ import numpy as np
 
 from lotscreen.evidence.points import log_excess
 from lotscreen.quantities import DWT_G, GRAIN_G, INCH_MM, TROY_OUNCE_G
-from lotscreen.records import Floats
+from lotscreen.records import Floats, Ints, ItemTable
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.joint import gauge_density
 from lotscreen.wear.predict import predictor
@@ -141,19 +141,47 @@ _LEAST = -25.0  # no honest coin reads so: the slip would explain nothing
 _NONE = SlipEvidence(-690.0, "", "", np.nan)
 
 
-def slip_evidence(coin: SlipCoin, fit: TypeFit, rate: float) -> SlipEvidence:
-    """Evidence of all slips of ``coin`` at ``rate`` wrong cells, on the scale of
+def slip_coins(
+    coins: ItemTable, diameter_mm: Floats, excess_mm: Floats, at: Sequence[Standing]
+) -> list[SlipCoin]:
+    """The readings of all ``coins``; ``diameter_mm`` to judge and by how much the largest
+    exceeds it, and where each coin stands (n)."""
+    columns = (
+        coins.weight_g, coins.weight_step_g, coins.weight_u_g, coins.weight_n, diameter_mm,
+        coins.diameter_u_mm, excess_mm, coins.thickness_mm,
+    )  # fmt: skip
+    return [
+        SlipCoin(weight, step, u, n, across, across_u, excess, thick, of)
+        for weight, step, u, n, across, across_u, excess, thick, of in zip(
+            *(column.tolist() for column in columns), at, strict=True
+        )
+    ]
+
+
+def slip_evidence(coins: Sequence[SlipCoin], fit: TypeFit, rate: float) -> list[SlipEvidence]:
+    """Evidence of all slips of each coin (one type) at ``rate`` wrong cells, on the scale of
     :func:`lotscreen.evidence.points.log_evidence`."""
-    parts = _weight_slips(coin) + _length_slips(coin, fit) + _column_slips(coin, fit)
-    if rate <= 0 or not parts:
+    possible = [
+        _weight_slips(coin) + _length_slips(coin, fit) + _column_slips(coin, fit) for coin in coins
+    ]
+    every = [part for parts in possible for part in parts]
+    if rate <= 0 or not every:
+        return [_NONE] * len(coins)
+    sizes = [sum(len(part.keys) for part in parts) for parts in possible]
+    of = np.repeat(np.arange(len(coins)), sizes)
+    readings = np.concatenate([part.readings for part in every])
+    logs = np.concatenate([part.log_chance for part in every])
+    logs = logs + log_honest(coins, of, fit, *readings.T)
+    by_coin = np.split(logs, np.cumsum(sizes)[:-1])
+    return [_likeliest(*both, rate) for both in zip(possible, by_coin, strict=True)]
+
+
+def _likeliest(parts: list[_Slips], logs: Floats, rate: float) -> SlipEvidence:
+    """What the slips in ``parts`` of one coin say together; ``logs`` are theirs in order."""
+    best = int(np.argmax(logs)) if len(logs) else 0
+    if not len(logs) or logs[best] < _LEAST:
         return _NONE
-    readings = np.concatenate([part.readings for part in parts])
-    logs = np.concatenate([part.log_chance for part in parts])
-    logs = logs + log_honest(coin, fit, *readings.T)
-    best = int(np.argmax(logs))
     top = float(logs[best])
-    if top < _LEAST:
-        return _NONE
     together = float(np.log(rate) + top + np.log(np.exp(logs - top).sum()))
     for part in parts:
         if best < len(part.keys):
@@ -229,19 +257,35 @@ def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
 
 
 def log_honest(
-    coin: SlipCoin, fit: TypeFit, weight_g: Floats, diameter_mm: Floats, thickness_mm: Floats
-) -> Floats:
-    """Natural log density of each set of readings of an honest coin of the date (n,)."""
-    half = 0.5 * coin.weight_step_g
-    cell, wear = predictor(fit).cells(coin.at, coin.weight_u_g, weight_g - half, weight_g + half)
+    coins: Sequence[SlipCoin], of: Ints, fit: TypeFit, weight_g: Floats, diameter_mm: Floats,
+    thickness_mm: Floats,
+) -> Floats:  # fmt: skip
+    """Natural log density of each set of readings of an honest coin of the date (n,); ``of``
+    says which of the coins each set might be (n,, in rising order)."""
+    half = np.array([0.5 * coin.weight_step_g for coin in coins])[of]
+    low, high = weight_g - half, weight_g + half
+    cell, wear = np.empty(len(of)), np.empty(len(of))
+    for coin, here in _by_place(coins, of):
+        found = predictor(fit).cells(coin.at, coin.weight_u_g, low[here], high[here])
+        cell[here], wear[here] = found
     total = np.log(np.maximum(cell, 1e-299))
     total += _log_gauge(diameter_mm, fit.diameter, wear)
     total += _log_gauge(thickness_mm, fit.thickness, wear)
-    if np.isfinite(coin.excess_mm):
-        # The largest diameter stands: another smallest one changes how far it is exceeded.
-        excess = coin.excess_mm + coin.diameter_mm - diameter_mm
-        total += log_excess(excess, np.array(coin.diameter_u_mm))
-    return total
+    excess = np.array([coin.excess_mm for coin in coins])[of]
+    # The largest diameter stands: another smallest one changes how far it is exceeded.
+    excess += np.array([coin.diameter_mm for coin in coins])[of] - diameter_mm
+    return total + log_excess(excess, np.array([coin.diameter_u_mm for coin in coins])[of])
+
+
+def _by_place(coins: Sequence[SlipCoin], of: Ints) -> Iterator[tuple[SlipCoin, Ints]]:
+    """The sets of readings of coins that stand together and were read alike, with one of
+    those coins; ``of`` as in :func:`log_honest`."""
+    first: dict[tuple[float | Standing, float], int] = {}
+    place = np.array([first.setdefault((c.at, c.weight_u_g), k) for k, c in enumerate(coins)])[of]
+    order = np.argsort(place, kind="stable")
+    edges = np.flatnonzero(np.diff(place[order])) + 1
+    for here in np.split(order, edges):
+        yield coins[int(place[here[0]])], here
 
 
 def _log_gauge(value_mm: Floats, gauge: GaugeFit, wear: Floats) -> Floats:

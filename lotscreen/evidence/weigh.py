@@ -11,7 +11,7 @@ from lotscreen.evidence.mechanisms import MECHANISMS, OTHER_TYPE_SHARE
 from lotscreen.evidence.points import log_evidence
 from lotscreen.evidence.readings import Departures, log_gauge_given
 from lotscreen.evidence.rivals import Explanations, explanations_of, log_rival_shares
-from lotscreen.evidence.slips import SLIP_KEYS, SlipCoin, SlipEvidence, slip_evidence
+from lotscreen.evidence.slips import SLIP_KEYS, SlipEvidence, slip_coins, slip_evidence
 from lotscreen.records import Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit
@@ -53,26 +53,12 @@ def weigh(
         others = others + log_rival_shares(known, coins.year)
         columns[:, _OTHER] = np.logaddexp.reduce(others, axis=1)
         other = [known.rivals[int(best)] for best in others.argmax(axis=1)]
-    slips = [
-        slip_evidence(_slip_coin(coins, k, found), type_fit, settings.slip_rate)
-        for k in range(len(coins))
-    ]
+    read = found.readings
+    at = [found.placed.standing(k) for k in range(len(coins))]
+    single = slip_coins(coins, read.diameter_mm, read.excess_mm, at)
+    slips = slip_evidence(single, type_fit, settings.slip_rate)
     for k, slip in enumerate(slips):
         if slip.key:
             columns[k, COLUMNS.index(slip.key)] = slip.log_evidence
     shares = np.exp(columns - columns.max(axis=1, keepdims=True))
     return Weighed(shares / shares.sum(axis=1, keepdims=True), slips, other)
-
-
-def _slip_coin(coins: ItemTable, k: int, found: Departures) -> SlipCoin:
-    return SlipCoin(
-        weight_g=float(coins.weight_g[k]),
-        weight_step_g=float(coins.weight_step_g[k]),
-        weight_u_g=float(coins.weight_u_g[k]),
-        weighings=int(coins.weight_n[k]),
-        diameter_mm=float(found.readings.diameter_mm[k]),
-        diameter_u_mm=float(coins.diameter_u_mm[k]),
-        excess_mm=float(found.readings.excess_mm[k]),
-        thickness_mm=float(coins.thickness_mm[k]),
-        at=found.placed.standing(k),
-    )
