@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import isfinite
 
 import numpy as np
 
@@ -238,7 +239,7 @@ def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
             ("diameter", 1, coin.diameter_mm, fit.diameter),
             ("thickness", 2, coin.thickness_mm, fit.thickness),
         )
-        if np.isfinite(value) and gauge.speaks
+        if gauge.speaks and isfinite(value)
     ]
 
 
@@ -252,7 +253,7 @@ def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
         for quantity, shows, right in (
             ("weight", d, (d, w, t)), ("diameter", t, (w, t, d)), ("weight", t, (t, d, w))
         )
-        if np.isfinite(shows)
+        if isfinite(shows)
     ]  # fmt: skip
 
 

@@ -39,7 +39,7 @@ from lotscreen.words import say
 
 _MATE_LIMIT = 0.01
 _AGAIN_FROM = 30
-_GAUGE_TURNS, _LATER_TURNS, _PASSES = 3, 2, 4
+_GAUGE_TURNS, _PASSES = 3, 4
 _SETTLED_CHANCE = 0.002
 
 
@@ -195,7 +195,7 @@ def _fit_type(
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
                              now.diameter, now.thickness, now.relief, now.groups)  # fmt: skip
         rows, seen = stands.seen_again(coins, rows, again)
-        now, chances = _with_shares(again, coins, rows, seen, _LATER_TURNS)
+        now, chances = _with_shares(again, coins, rows, seen, 1, before)
         settled = np.abs(chances.honest - before).mean() < _SETTLED_CHANCE
         learned = stands.with_groups(now, rows, groups, seen, chances.departing)
         if turn == _PASSES - 1 or (settled and stands.groups_settled(now, learned)):
@@ -214,23 +214,26 @@ class _Chances:
 
 
 def _with_shares(
-    fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted, turns: int
-) -> tuple[TypeFit, _Chances]:
+    fit: TypeFit, coins: ItemTable, rows: CoinRows, seen: Predicted, turns: int,
+    chance: Floats | None = None,
+) -> tuple[TypeFit, _Chances]:  # fmt: skip
     """Alternate gauges and shares of the departures, each learned with the other known;
-    also each coin's chances."""
+    also each coin's chances. ``chance`` is each coin's to be honest, where known before."""
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
-    for turn in range(turns):
-        ground = ground_of(fit)
+    for _ in range(turns):
         lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
+        if chance is not None:
+            fit = _refined(fit, coins, lengths, seen, chance)
+            lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
+        ground = ground_of(fit)
         honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)
         terms = component_terms(ground, weight, lengths)
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
         chance = honest_chance(honest, terms, share, shares)
-        if turn < turns - 1:
-            fit = _refined(fit, coins, lengths, seen, chance)
+    assert chance is not None
     departing = terms @ score_shares(shares, ground.box.equal) / honest
     return fit, _Chances(chance, departing)
 
