@@ -204,19 +204,18 @@ def _two_sided(z: Floats) -> Floats:
 def log_gauge_given(found: Departures, fit: TypeFit) -> Floats:
     """Natural log density of diameter, its excess and thickness of honest coins given
     the wear that each coin's weight shows, n; nothing for what did not speak."""
-    total = np.zeros(len(found.z_weight))
-    for value, gauge in (
-        (found.readings.diameter_mm, fit.diameter),
-        (found.readings.thickness_mm, fit.thickness),
-    ):
-        if not gauge.speaks:
-            continue
-        wear, wear_sd = found.predicted.wear, found.predicted.wear_sd
-        total += np.where(np.isfinite(value), _log_length(value, gauge, wear, wear_sd), 0.0)
-    return total + log_excess(found.readings.excess_mm, found.readings.diameter_u_mm)
+    read, wear, wear_sd = found.readings, found.predicted.wear, found.predicted.wear_sd
+    total = log_length(read.diameter_mm, fit.diameter, wear, wear_sd)
+    total += log_length(read.thickness_mm, fit.thickness, wear, wear_sd)
+    return total + log_excess(read.excess_mm, read.diameter_u_mm)
 
 
-def _log_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
+def log_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
+    """Natural log density of a length of honest coins of each wear (n,), 0 where it was not
+    read or has no reference."""
+    if not gauge.speaks:
+        return np.zeros(len(wear))
     mean = gauge.reference_mm + gauge.slope_mm * wear
     sd = _length_sd(gauge, wear, wear_sd)
-    return np.log(gauge_density((value_mm - mean) / sd, gauge.tail_share) / sd)
+    log_density = np.log(gauge_density((value_mm - mean) / sd, gauge.tail_share) / sd)
+    return np.where(np.isfinite(value_mm), log_density, 0.0)

@@ -15,10 +15,10 @@ from math import isfinite
 import numpy as np
 
 from lotscreen.evidence.points import log_excess
+from lotscreen.evidence.readings import log_length
 from lotscreen.quantities import DWT_G, GRAIN_G, INCH_MM, TROY_OUNCE_G
 from lotscreen.records import Floats, Ints, ItemTable
-from lotscreen.wear import GaugeFit, TypeFit
-from lotscreen.wear.joint import gauge_density
+from lotscreen.wear import TypeFit
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.standing import Standing
 
@@ -270,8 +270,8 @@ def log_honest(
         found = predictor(fit).cells(coin.at, coin.weight_u_g, low[here], high[here])
         cell[here], wear[here] = found
     total = np.log(np.maximum(cell, 1e-299))
-    total += _log_gauge(diameter_mm, fit.diameter, wear)
-    total += _log_gauge(thickness_mm, fit.thickness, wear)
+    total += log_length(diameter_mm, fit.diameter, wear, np.zeros(len(wear)))
+    total += log_length(thickness_mm, fit.thickness, wear, np.zeros(len(wear)))
     excess = np.array([coin.excess_mm for coin in coins])[of]
     # The largest diameter stands: another smallest one changes how far it is exceeded.
     excess += np.array([coin.diameter_mm for coin in coins])[of] - diameter_mm
@@ -287,13 +287,3 @@ def _by_place(coins: Sequence[SlipCoin], of: Ints) -> Iterator[tuple[SlipCoin, I
     edges = np.flatnonzero(np.diff(place[order])) + 1
     for here in np.split(order, edges):
         yield coins[int(place[here[0]])], here
-
-
-def _log_gauge(value_mm: Floats, gauge: GaugeFit, wear: Floats) -> Floats:
-    """Natural log density of a length at each wear (n,); 0 where it does not speak."""
-    if not gauge.speaks:
-        return np.zeros(len(wear))
-    sd = np.hypot(gauge.sd_mm, gauge.doubt_of_wear_mm(wear, np.zeros(len(wear))))
-    z = (value_mm - gauge.reference_mm - gauge.slope_mm * wear) / sd
-    log_density = np.log(gauge_density(z, gauge.tail_share) / sd)
-    return np.where(np.isfinite(value_mm), log_density, 0.0)

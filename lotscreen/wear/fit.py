@@ -222,6 +222,7 @@ def _with_shares(
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
+    found = _Chances(np.empty(0), np.empty(0))
     for _ in range(turns):
         lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
         if chance is not None:
@@ -233,9 +234,8 @@ def _with_shares(
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
         chance = honest_chance(honest, terms, share, shares)
-    assert chance is not None
-    departing = terms @ score_shares(shares, ground.box.equal) / honest
-    return fit, _Chances(chance, departing)
+        found = _Chances(chance, terms @ score_shares(shares, ground.box.equal) / honest)
+    return fit, found
 
 
 def _refined(
