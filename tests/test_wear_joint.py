@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
+from scipy.integrate import quad, trapezoid
 from scipy.special import softmax
 from scipy.stats import binomtest
 
@@ -23,6 +23,7 @@ from lotscreen.wear.joint import (
     gauge_density,
     honest_terms,
     left_out,
+    length_terms,
     weight_terms,
 )
 from lotscreen.wear.null import Readings, null_tables
@@ -53,6 +54,32 @@ def test_box_densities_are_densities() -> None:
     assert cells.sum() == pytest.approx(1.0, abs=1e-12)
     assert rise.sum() == pytest.approx(0.0, abs=1e-12)  # what leaves one cell enters another
     assert GROUND.box.equal.sum() == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("gauge", [DIAMETER, THICKNESS], ids=["diameter", "thickness"])
+def test_lengths_under_each_component_are_densities_about_its_range(gauge: GaugeFit) -> None:
+    """Area one; mean and variance those of the range (evenly spread) and the gauge."""
+    date = DateWear(np.array([0.03]), np.array([0.01]))
+    weight = weight_terms(GROUND, np.array([6.0]), np.array([6.01]), np.array([U]), date)
+    ranges = GROUND.box.diameter if gauge is DIAMETER else GROUND.box.thickness
+    value = np.linspace(0.2 * gauge.reference_mm, 2.5 * gauge.reference_mm, 60_001)
+    density = length_terms(value[None, :], gauge, ranges, weight)[0]
+    near = {c.diameter if gauge is DIAMETER else c.thickness: k
+            for k, c in enumerate(components(QUARTER)) if c.group != "gross"}  # fmt: skip
+    for (low, high), k in near.items():
+        area = trapezoid(density[:, k], value)
+        mean = trapezoid(density[:, k] * value, value)
+        variance = trapezoid(density[:, k] * np.square(value - mean), value)
+        wear, wear_sd = weight.wear[0, k], weight.wear_sd[0, k]
+        base = gauge.reference_mm + gauge.slope_mm * wear
+        spread = gauge.reference_mm * (high - low) / np.sqrt(12)
+        doubt = gauge.slope_mm * np.hypot(wear_sd, gauge.wear_spread * wear)
+        assert area == pytest.approx(1.0, abs=1e-6)
+        middle = base + gauge.reference_mm * (low + high) / 2
+        assert mean == pytest.approx(middle, abs=1e-4 * gauge.reference_mm)
+        known = effective_sd(gauge) ** 2 + doubt**2 + spread**2
+        assert variance == pytest.approx(known, rel=1e-3)
+    assert len(near) >= 5
 
 
 @pytest.mark.parametrize("reading", [5.35, 5.60, 5.85, 6.05])
