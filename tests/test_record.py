@@ -15,8 +15,10 @@ from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
 from lotscreen.cli.exit_codes import ExitCode
+from lotscreen.issuing import signature
 from lotscreen.ledger.kinds import KINDS
 from lotscreen.ledger.store import open_ledger
+from lotscreen.records import OutputError
 from lotscreen.second_tests.sheet import read_tests
 
 AT = ("--by", "D07", "--at", "2026-11-06T09:00")
@@ -238,3 +240,25 @@ def test_several_desks_write_to_one_server(tmp_path: Path, monkeypatch: pytest.M
         _done("ledger", "export", "desk.jsonl")
     files = (tmp_path / "desks.jsonl", tmp_path / "desk.jsonl")
     assert files[0].read_bytes() == files[1].read_bytes()
+
+
+@pytest.mark.usefixtures("desk")
+def test_what_is_not_there_is_told() -> None:
+    told = _refused("ledger", "show", "P-9")
+    assert "P-9: is not in the ledger" in told
+    assert "P-1" in told
+    told = _refused("ledger", "restore", "gone.jsonl")
+    assert "gone.jsonl" in told
+    assert "No such file" in told
+
+
+def test_a_tool_that_does_not_end_is_stopped_and_told(
+    desk: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = desk / "ssh-keygen"
+    slow.write_text("#!/bin/sh\nexec sleep 30\n")
+    slow.chmod(0o755)
+    monkeypatch.setenv("PATH", str(desk), prepend=":")
+    monkeypatch.setattr(signature, "_SECONDS", 0.2)
+    with pytest.raises(OutputError, match="did not end within"):
+        signature.sign(desk / "paper.pdf", "key")

@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from lotscreen.cli.common import emit, guarded
-from lotscreen.cli.ledger_options import AtOption, ByOption, LedgerOption, moment, opened
+from lotscreen.cli.ledger_options import (
+    AtOption,
+    ByOption,
+    LedgerOption,
+    moment,
+    opened,
+    refuse_unopened,
+)
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -33,6 +40,7 @@ def show_command(
                 say("ledger.ledger.lot_line", lot=name, n=book.end(name)[0]) for name in book.lots()
             ]
         else:
+            refuse_unopened(book, lot)
             entries = book.entries(lot)
             shown = [e for e in entries if everything or e.kind not in _LONG]
             told = [_line(entry) for entry in shown]
@@ -100,7 +108,10 @@ def restore_command(file: File, ledger: LedgerOption = "") -> None:
 
         try:
             text = file.read_text(encoding="ascii")
-        except (OSError, UnicodeDecodeError) as error:
+        except OSError as error:
+            why = error.strerror or str(error)
+            raise InputError(say("intake.error.not_opened", file=file.name, why=why)) from error
+        except UnicodeDecodeError as error:
             raise InputError(say("ledger.bad_line", file=file.name, line=1)) from error
         copy = copy_of(text, file.name)
         n = restore(opened(ledger, create=True), copy)

@@ -35,3 +35,13 @@ def opened(where: str, *, create: bool = False) -> Ledger:
 def moment(at: str) -> str:
     """``at`` as given, or the time now."""
     return at.strip() or now()
+
+
+def refuse_unopened(book: Ledger, lot: str) -> None:
+    """InputError, naming the lots there are, where ``lot`` is not in the ledger."""
+    from lotscreen.records import InputError
+
+    lots = book.lots()
+    if lot not in lots:
+        known = ", ".join(lots) or say("ledger.cli.no_lots")
+        raise InputError(say("ledger.cli.not_opened", lot=lot, lots=known))

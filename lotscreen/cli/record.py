@@ -19,6 +19,7 @@ from lotscreen.cli.ledger_options import (
     LotOption,
     moment,
     opened,
+    refuse_unopened,
 )
 from lotscreen.words import say
 
@@ -106,7 +107,7 @@ def record_person(
         said = {"name": name, "address": address, "contact": contact, "identity": identity}
         data = {field: text for field, text in said.items() if text}
         book = opened(ledger)
-        _refuse_unopened(book, lot)
+        refuse_unopened(book, lot)
         entry = add_person(
             book, lot, code, data, keep_until, at=checked_moment(moment(at)), by=checked_code(by),
             salt=secrets.token_hex(16),
@@ -137,7 +138,7 @@ def _checked(book: Ledger, lot: str, drafts: Sequence[Draft]) -> list[Draft]:
 
     opens = any(draft.kind == "lot" for draft in drafts)
     if not opens:
-        _refuse_unopened(book, lot)
+        refuse_unopened(book, lot)
     entries = book.entries(lot)
     if opens and any(entry.kind == "lot" for entry in entries):
         raise InputError(say("ledger.cli.opened_already", lot=lot))
@@ -170,15 +171,6 @@ def _of_sheet(sheet: Path, kind: str, said: Mapping[str, str]) -> dict[str, list
     for record in found.records:
         drafts.setdefault(record.lot, []).append(record.draft)
     return drafts
-
-
-def _refuse_unopened(book: Ledger, lot: str) -> None:
-    from lotscreen.records import InputError
-
-    lots = book.lots()
-    if lot not in lots:
-        known = ", ".join(lots) or say("ledger.cli.no_lots")
-        raise InputError(say("ledger.cli.not_opened", lot=lot, lots=known))
 
 
 def _told(lot: str, entries: Sequence[Entry]) -> str:

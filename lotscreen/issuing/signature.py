@@ -73,9 +73,16 @@ def signature_of(path: Path, signers: Path | None) -> Signature | None:
 
 
 def _run(command: Sequence[str], given: bytes | None) -> tuple[int, str]:
-    """Exit status and the last line told; OutputError where there is no such tool."""
+    """Exit status and the last line told; OutputError where there is no such tool, or it
+    does not end."""
     if shutil.which(command[0]) is None:
         raise OutputError(say("issuing.sign.no_tool", tool=command[0]))
-    run = subprocess.run(command, input=given, capture_output=True, timeout=_SECONDS, check=False)
+    try:
+        run = subprocess.run(
+            command, input=given, capture_output=True, timeout=_SECONDS, check=False
+        )
+    except subprocess.TimeoutExpired as error:
+        told = say("issuing.sign.slow", tool=command[0], seconds=_SECONDS)
+        raise OutputError(told) from error
     told = (run.stdout + run.stderr).decode("utf-8", "replace").strip()
     return run.returncode, told.splitlines()[-1] if told else ""
