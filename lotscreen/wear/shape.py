@@ -16,7 +16,6 @@ from lotscreen.wear.grid import FACTOR, OFFSETS, STEP
 
 _KNOT_SPACING = 0.45
 _PENALTY = 10.0
-_LOGNORMAL_PART = 1 / 3
 _DEFAULT_WORTH_COINS = 15.0
 _DEFAULT_GAMMA_SHAPE = 2.0
 
@@ -35,8 +34,8 @@ _PENALTY_MATRIX = _PENALTY * _THIRD.T @ _THIRD + 1e-6 * np.eye(_BASIS.shape[1])
 
 
 def default_shape() -> Floats:
-    """Two thirds a gamma of shape 2 and mean 1 on the grid of u (common practice, no source),
-    one third the lognormal of like mean and variance: how heavy the tail is, no source says."""
+    """Half a gamma of shape 2 and mean 1 on the grid of u (common practice, no source), half
+    the lognormal of like mean and variance: how heavy the tail is, no source says."""
     return np.exp(_DEFAULT)
 
 
@@ -44,8 +43,7 @@ def _default_log_density() -> Floats:
     gamma = softmax(_DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR))
     variance = np.log(1 + 1 / _DEFAULT_GAMMA_SHAPE)
     lognormal = softmax(-np.square(np.log(FACTOR) + variance / 2) / (2 * variance))
-    mixed = (1 - _LOGNORMAL_PART) * gamma + _LOGNORMAL_PART * lognormal
-    return np.asarray(np.log(mixed))
+    return np.asarray(np.log(0.5 * gamma + 0.5 * lognormal))
 
 
 _DEFAULT = _default_log_density()
