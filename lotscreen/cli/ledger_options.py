@@ -39,9 +39,5 @@ def moment(at: str) -> str:
 
 def refuse_unopened(book: Ledger, lot: str) -> None:
     """InputError, naming the lots there are, where ``lot`` is not in the ledger."""
-    from lotscreen.records import InputError
-
-    lots = book.lots()
-    if lot not in lots:
-        known = ", ".join(lots) or say("ledger.cli.no_lots")
-        raise InputError(say("ledger.cli.not_opened", lot=lot, lots=known))
+    if lot not in book.lots():
+        raise book.not_opened(lot)

@@ -14,7 +14,7 @@ from lotscreen.wear import Fit, TypeFit
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.fit import unfitted, usable_coins, with_types
 from lotscreen.wear.predict import predictor
-from lotscreen.wear.standing import CoinRows, Standing
+from lotscreen.wear.standing import CoinRows, standings_at
 
 _INTERVAL = np.array([0.025, 0.975])
 
@@ -135,8 +135,7 @@ def _expected(placed: CoinRows, rows: Ints, type_fit: TypeFit, out: _Columns) ->
     tables = predictor(type_fit)
     distinct, of, _ = distinct_rows(placed.stacked()[:, [2, 3, 5, 6]])
     known = np.empty((len(distinct), 3))
-    for k, (u, year, group, grade) in enumerate(distinct):
-        at = Standing(year, int(group), int(grade))
+    for k, (u, at) in enumerate(zip(distinct[:, 0], standings_at(distinct[:, 1:]), strict=True)):
         known[k, 0] = tables.expected_reading_g(at)
         known[k, 1:] = tables.reading_quantiles(at, float(u), _INTERVAL)
     names = ("expected_weight_g", "expected_low_g", "expected_high_g")

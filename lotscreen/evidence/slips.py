@@ -162,11 +162,13 @@ def slip_coins(
 def slip_evidence(coins: Sequence[SlipCoin], fit: TypeFit, rate: float) -> list[SlipEvidence]:
     """Evidence of all slips of each coin (one type) at ``rate`` wrong cells, on the scale of
     :func:`lotscreen.evidence.points.log_evidence`."""
+    if rate <= 0:
+        return [_NONE] * len(coins)
     possible = [
         _weight_slips(coin) + _length_slips(coin, fit) + _column_slips(coin, fit) for coin in coins
     ]
     every = [part for parts in possible for part in parts]
-    if rate <= 0 or not every:
+    if not every:
         return [_NONE] * len(coins)
     sizes = [sum(len(part.keys) for part in parts) for parts in possible]
     of = np.repeat(np.arange(len(coins)), sizes)

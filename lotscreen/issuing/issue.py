@@ -101,8 +101,7 @@ def issue(
 def _history(ledger: Ledger, lot: str) -> History:
     history = history_of(lot, ledger.entries(lot))
     if not history.entries:
-        lots = ", ".join(ledger.lots()) or say("ledger.cli.no_lots")
-        raise InputError(say("ledger.cli.not_opened", lot=lot, lots=lots))
+        raise ledger.not_opened(lot)
     for broken in breaks_in(lot, history.entries):
         raise InputError(say("issuing.chain_broken", lot=lot, number=broken.number))
     return history

@@ -12,6 +12,8 @@ from lotscreen.ledger.chain import START, Draft, Entry, linked
 from lotscreen.ledger.engine import open_engine, retried, shown, writing
 from lotscreen.ledger.kinds import checked_lot
 from lotscreen.ledger.schema import ENTRIES, LOTS
+from lotscreen.records import InputError
+from lotscreen.words import say
 
 Also = Callable[[Connection, Sequence[Entry]], None]
 _COLUMNS = tuple(column.name for column in ENTRIES.columns)
@@ -70,6 +72,11 @@ class Ledger:
         """Number and digest of the last entry of ``lot``; 0 and 64 zeros where it has none."""
         with self.reading() as connection:
             return _end(connection, lot)
+
+    def not_opened(self, lot: str) -> InputError:
+        """What to say where ``lot`` is not in the ledger; it names the lots that are."""
+        lots = ", ".join(self.lots()) or say("ledger.cli.no_lots")
+        return InputError(say("ledger.cli.not_opened", lot=lot, lots=lots))
 
     def reading(self) -> Connection:
         """A connection to read from; OutputError where the store cannot be reached."""

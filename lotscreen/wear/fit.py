@@ -222,9 +222,9 @@ def _with_shares(
     date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
     weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
+    lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
     found = _Chances(np.empty(0), np.empty(0))
     for _ in range(turns):
-        lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
         if chance is not None:
             fit = _refined(fit, coins, lengths, seen, chance)
             lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))

@@ -136,7 +136,7 @@ def effective_sd(gauge: GaugeFit) -> float:
 
 def honest_length_variance(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> Floats:
     """Variance of an honest coin's length given the wear its weight shows, mm2."""
-    doubt = np.square(wear_sd) + np.square(gauge.wear_spread * wear)
+    doubt = gauge.variance_of_wear(wear, wear_sd)
     return np.asarray(effective_sd(gauge) ** 2 + gauge.slope_mm**2 * doubt)
 
 

@@ -65,15 +65,19 @@ class CoinRows:
 
 def standings_of_stack(rows: Floats) -> list[Standing]:
     """The standings of rows as :meth:`CoinRows.stacked` gives them."""
-    return [Standing(year, int(group), int(grade)) for year, group, grade in rows[:, [3, 5, 6]]]
+    return standings_at(rows[:, [3, 5, 6]])
+
+
+def standings_at(places: Floats) -> list[Standing]:
+    """Standings from year, group and grade, n x 3."""
+    return [Standing(year, int(group), int(grade)) for year, group, grade in places]
 
 
 def by_standing(rows: Floats, value: Callable[[Standing], Floats]) -> Floats:
     """``value`` of the standing of each of the rows (n, as of :meth:`CoinRows.stacked`),
     looked up once a standing."""
     distinct, of, _ = distinct_rows(rows[:, [3, 5, 6]])
-    known = [Standing(year, int(group), int(grade)) for year, group, grade in distinct]
-    return np.array([value(one) for one in known])[of]
+    return np.array([value(one) for one in standings_at(distinct)])[of]
 
 
 def coin_rows(

@@ -53,8 +53,12 @@ class GaugeFit:
     def doubt_of_wear_mm(self, wear: Floats, wear_sd: Floats) -> Floats:
         """Spread of the length of coins of ``wear`` +- ``wear_sd`` (one shape) by what is
         not known of their wear, mm."""
-        unequal = np.square(self.wear_spread * wear)
-        return np.asarray(abs(self.slope_mm) * np.sqrt(np.square(wear_sd) + unequal))
+        return np.asarray(abs(self.slope_mm) * np.sqrt(self.variance_of_wear(wear, wear_sd)))
+
+    def variance_of_wear(self, wear: Floats, wear_sd: Floats) -> Floats:
+        """Variance of the wear that a length shows, of coins of ``wear`` +- ``wear_sd`` by
+        weight (one shape), a share squared: rims wear unequally."""
+        return np.asarray(np.square(wear_sd) + np.square(self.wear_spread * wear))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
