@@ -77,6 +77,18 @@ def test_moments_of_wide_cells_are_those_of_a_truncated_normal(low: float, high:
     assert second == pytest.approx(cut.var() + (cut.mean() - mean) ** 2, rel=1e-9)
 
 
+@pytest.mark.parametrize("width", [0.1, 0.4, 0.8])
+def test_narrow_cells_give_back_the_variance_they_were_rounded_from(width: float) -> None:
+    """Rounding widens what is written (Sheppard's correction); what is left is not to be
+    counted a second time."""
+    sd = np.array(0.8)
+    edges = width * (np.arange(-60, 61) + 0.3)
+    chance = np.diff(norm.cdf(edges / sd))
+    first, second = cell_moments(edges[:-1], edges[1:], np.array(0.0), sd)
+    assert float(chance @ first) == pytest.approx(0.0, abs=1e-3)
+    assert float(chance @ second) == pytest.approx(0.8**2, rel=0.02)
+
+
 def test_shape_follows_its_counts_and_falls_back_on_the_default() -> None:
     many = 50_000 * norm.pdf(np.log(grid.FACTOR), 0.1, 0.4) * grid.STEP
     found = smooth_shape(many, default_shape(), newton_steps=30)

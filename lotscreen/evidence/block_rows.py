@@ -17,8 +17,8 @@ from lotscreen.evidence.weigh import COLUMNS, weigh
 from lotscreen.records import Findings, Floats, Ints, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import Fit, TypeFit
-from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import gauge_density
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.wear.standing import Standing, standings
 
 _INTERVAL_SDS = 3.92  # a central 95 % interval in standard deviations

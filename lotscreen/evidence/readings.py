@@ -12,9 +12,7 @@ from lotscreen.records import Bools, Floats, Ints, ItemTable
 from lotscreen.wear import GaugeFit, TypeFit
 from lotscreen.wear.allowance import slick_wear
 from lotscreen.wear.distinct import distinct_rows
-from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.joint import (
-    DateWear,
     Lengths,
     by_date,
     component_terms,
@@ -23,6 +21,7 @@ from lotscreen.wear.joint import (
     left_out,
     weight_terms,
 )
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.wear.null import Readings
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.predicted import Predicted
@@ -132,11 +131,10 @@ def _standards_word(rows: CoinRows, fit: TypeFit, seen: Predicted) -> Floats:
 def _log_ratios(
     rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted
 ) -> tuple[Floats, Floats]:
-    """Natural log of departures against honest: at half fitted and half equal shares of the
+    """Natural log of departures against honest: at the score's shares of the
     departures, and at the fitted ones."""
     ground = predictor(fit).ground
-    date = DateWear(seen.date_wear, seen.date_wear_sd)
-    weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
+    weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, seen.date)
     terms = component_terms(ground, weight, lengths)
     honest = honest_terms(ground, seen.cell, lengths, seen.wear, seen.wear_sd)[:, None]
     shares = np.column_stack([predictor(fit).score_shares, fit.component_shares])

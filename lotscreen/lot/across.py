@@ -17,7 +17,7 @@ from lotscreen.lot.alike import LEAST_ALIKE, SLACK, likeness_scales
 from lotscreen.lot.false_share import reading_densities
 from lotscreen.records import FLAGGED, UNSETTLED, Bools, Findings, Floats, Ints, ItemTable, Texts
 from lotscreen.wear import Fit, TypeFit
-from lotscreen.wear.fit import judged_diameter
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.words import say
 
 RARE = 0.01

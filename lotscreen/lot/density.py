@@ -17,7 +17,7 @@ import numpy as np
 from lotscreen.records import Bools, ItemTable
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import Fit, TypeFit
-from lotscreen.wear.fit import judged_diameter
+from lotscreen.wear.lengths import judged_diameter
 
 _SDS = 2.0
 _LEAST_PER_WEAR = 0.5

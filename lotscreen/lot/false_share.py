@@ -16,9 +16,8 @@ import numpy as np
 from lotscreen.records import Bools, Floats, ItemTable
 from lotscreen.wear import TypeFit, grid
 from lotscreen.wear.components import components
-from lotscreen.wear.fit import judged_diameter
+from lotscreen.wear.date_wear import date_wear
 from lotscreen.wear.joint import (
-    DateWear,
     Lengths,
     by_date,
     component_terms,
@@ -26,6 +25,7 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.standing import coin_rows, standings
 from lotscreen.wear.struck import cells_given_wear
@@ -91,7 +91,7 @@ def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, 
     rows = coin_rows(coins, fit, np.zeros(len(coins), np.bool_))
     tables = predictor(fit)
     wear = np.array([tables.wear(of) for of in standings(coins, fit)])
-    date = DateWear(*_moments(wear))
+    date = date_wear(wear)
     ground = ground_of(fit)
     joint = wear * cells_given_wear(rows.low_g, rows.high_g, rows.u_g, fit.struck)
     thickness = by_date(coins.thickness_mm, fit, rows, _moments(joint)[0])

@@ -15,8 +15,8 @@ from lotscreen.lot.statement import Ridge
 from lotscreen.records import Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import GaugeFit, TypeFit
-from lotscreen.wear.fit import judged_diameter
 from lotscreen.wear.gauge_fit import from_references
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.words import say
 
 _SDS = 2.0

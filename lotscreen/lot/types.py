@@ -14,9 +14,10 @@ from lotscreen.lot.rate_of_wear import RateOfWear, rate_of_wear
 from lotscreen.lot.ridge import ridge
 from lotscreen.lot.shares import honest_chances
 from lotscreen.lot.statement import FalseShare, Ridge, TypeStatement, WearRate
-from lotscreen.records import FindingKind, Findings, Floats, ItemTable
+from lotscreen.records import Bools, FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
+from lotscreen.wear.lengths import judged_diameter
 from lotscreen.words import say
 
 _MOST_KEPT = 0.5
@@ -42,7 +43,7 @@ def type_statement(
     per_year = _wear_rate(rate)
     explains = date_explains(fit)
     shift = float(np.mean(some.weight_g) / fit.coin_type.weight_g - 1)
-    lot_off = off(some, honest, fit, settings)
+    lot_off = _off(coins, findings, kept, fit, settings)
     one_mean = ridge(some, honest, pieces, fit, settings)
     share = _share(coins, fit)
     date_note = _date_note(fit, explains, per_year)
@@ -75,6 +76,20 @@ def type_statement(
         false_share=share,
         assumed=assumptions(fit, settings, one_mean, per_year, date_note),
     )
+
+
+def _off(
+    coins: ItemTable, findings: Findings, kept: Bools, fit: TypeFit, settings: Settings
+) -> Off:
+    """Whether the lot is off. A coin of which a length was read counts by its chance to be
+    honest; one of which only the weight is known counts in full: to leave out the light ones
+    and ask then whether the lot is light would be a circle."""
+    with_length = fit.diameter.speaks & np.isfinite(judged_diameter(coins)[0])
+    with_length |= fit.thickness.speaks & np.isfinite(coins.thickness_mm)
+    light = (findings.finding == FindingKind.NOT_CONSISTENT) & ~with_length
+    honest = np.where(with_length, honest_chances(findings.log10_lr), 1.0)
+    some = kept | light
+    return off(coins.rows(some), honest[some], fit, settings)
 
 
 def date_explains(fit: TypeFit) -> bool | None:

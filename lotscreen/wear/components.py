@@ -20,6 +20,11 @@ from lotscreen.standards.coin_type import CoinType
 Range = tuple[float, float]
 _SAME: Range = (-0.001, 0.001)
 _NO_CHANGE = 0.02
+# A piece of another metal is of later make than its date says, and was passed on with
+# less handling: common practice, no source.
+_LATER = 0.5
+# Where the weight alone decides, the skew of wear tells coins of the right make from them.
+_WITH_SKEW = ("clipped", "lighter_alloy")
 _RELIEF_FREE = 0.8
 _SQRT_2PI = float(np.sqrt(2 * np.pi))
 # Density ratios of metals that stand in, against the type's own: gold is replaced by
@@ -35,12 +40,13 @@ _LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
 class Component:
     """A box: ``weight`` as factors on an honest coin's, ``diameter`` and ``thickness`` as
     relative changes; up to 2 % either way is no change but a normal scatter of the box's
-    variance."""
+    variance. ``worn`` is its wear against an honest coin's."""
 
     group: str
     weight: Range
     diameter: Range
     thickness: Range
+    worn: float = 1.0
 
 
 def components(coin_type: CoinType) -> tuple[Component, ...]:
@@ -49,15 +55,16 @@ def components(coin_type: CoinType) -> tuple[Component, ...]:
     family = coin_type.fine_metal or coin_type.metal
     ratios = _LIGHT_RATIOS.get(family, _LIGHT_RATIOS["else"])
     return (
-        *(Component("same_size", r, _SAME, (-0.02, 0.02)) for r in ratios),
-        *(Component("same_weight", (0.97, 1.02), _SAME, _thicker(r)) for r in ratios),
-        *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r))
-          for r in ratios if r[0] > 0.6),
+        *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER) for r in ratios),
+        *(Component("same_weight", (0.97, 1.02), _SAME, _thicker(r), _LATER) for r in ratios),
+        *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r),
+                    _LATER) for r in ratios if r[0] > 0.6),
         *(Component("cast", w, (-0.023, -0.007), (-0.03, 0.05)) for w in _CAST),
-        Component("cast_other_metal", (ratios[0][0], 0.90), (-0.025, -0.007), (-0.03, 0.08)),
+        Component("cast_other_metal", (ratios[0][0], 0.90), (-0.025, -0.007), (-0.03, 0.08),
+                  _LATER),
         *(Component("clipped", w, (-0.11, 0.002), (-0.015, 0.015)) for w in _CLIPPED),
         *(Component("lighter_alloy", w, _SAME, (-0.015, 0.015)) for w in _LIGHTER),
-        *(Component("heavy", w, _SAME, (-0.02, 0.02)) for w in _HEAVY),
+        *(Component("heavy", w, _SAME, (-0.02, 0.02), _LATER) for w in _HEAVY),
         Component("unnamed", (0.03, 2.5), (-0.2, 0.2), (-0.4, 0.6)),
         Component("unnamed", (0.85, 1.10), (-0.04, 0.04), (-0.15, 0.25)),
         *(Component("unnamed", *alone) for alone in _ONE_READING_OFF),
@@ -91,12 +98,16 @@ def _half_thicker(ratio: Range) -> Range:
 @dataclass(frozen=True, slots=True)
 class Boxes:
     """The components of a type as arrays (K,), ``group`` an index of the groups in order,
-    ``equal`` their shares when every group counts alike."""
+    ``equal`` their shares when every group counts alike; ``skewed`` are the indices of those
+    whose wear is taken with its skew, ``plain`` of the others."""
 
     group: Ints
     equal: Floats
     weight_low: Floats
     weight_high: Floats
+    worn: Floats
+    skewed: Ints
+    plain: Ints
     diameter: Ranges
     thickness: Ranges
 
@@ -129,7 +140,12 @@ def boxes(coin_type: CoinType) -> Boxes:
     weight = np.array([c.weight for c in found])
     across = _ranges(np.array([c.diameter for c in found]))
     thick = _ranges(np.array([c.thickness for c in found]))
-    return Boxes(group, equal, weight[:, 0], weight[:, 1], across, thick)
+    worn = np.array([c.worn for c in found])
+    skewed = np.array([c.group in _WITH_SKEW for c in found])
+    return Boxes(
+        group, equal, weight[:, 0], weight[:, 1], worn, np.flatnonzero(skewed),
+        np.flatnonzero(~skewed), across, thick,
+    )  # fmt: skip
 
 
 def box_cells(

@@ -19,7 +19,6 @@ from lotscreen.wear.components import boxes
 from lotscreen.wear.gauge_fit import fit_diameter, fit_thickness, from_references, refine
 from lotscreen.wear.group_levels import GroupLevels
 from lotscreen.wear.joint import (
-    DateWear,
     Lengths,
     by_date,
     component_terms,
@@ -27,6 +26,7 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
+from lotscreen.wear.lengths import judged_diameter, lengths_speak
 from lotscreen.wear.offsets import groups_of
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.predicted import Predicted
@@ -173,8 +173,8 @@ def _fit_type(
     settings: Settings,
 ) -> TypeFit:  # fmt: skip
     """Weights alone first; then, as long as lengths or groups say more, weights again with
-    groups at their own levels and, where lengths speak, each coin counted by its chance to
-    be honest by all its readings."""
+    groups at their own levels and, where coins are enough, each counted by its chance to be
+    honest by all its readings."""
     end = settings.circulation_end or coin_type.circulation_end
     rows = coin_rows(coins, None, np.ones(len(coins), np.bool_))
     silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
@@ -186,12 +186,13 @@ def _fit_type(
     )
     groups = groups_of(coins)
     now = stands.with_groups(now, rows, groups, seen, chances.departing)
-    speaks = (now.diameter.speaks or now.thickness.speaks) and len(coins) >= _AGAIN_FROM
-    for turn in range(_PASSES if speaks or stands.groups_matter(now) else 0):
+    apart = len(coins) >= _AGAIN_FROM
+    more = (apart and lengths_speak(now, coins)) or stands.groups_matter(now)
+    for turn in range(_PASSES if more else 0):
         before = chances.honest
-        cells = stands.cells_of(rows, before if speaks else None, now, groups)
-        start = found if speaks else None
-        found = fit_weights(coin_type, cells, belief, end, settings, start, speaks)
+        cells = stands.cells_of(rows, before if apart else None, now, groups)
+        start = found if apart else None
+        found = fit_weights(coin_type, cells, belief, end, settings, start, apart)
         again = _as_type_fit(coin_type, len(coins), end, belief, found,
                              now.diameter, now.thickness, now.relief, now.groups)  # fmt: skip
         rows, seen = stands.seen_again(coins, rows, again)
@@ -219,9 +220,8 @@ def _with_shares(
 ) -> tuple[TypeFit, _Chances]:  # fmt: skip
     """Alternate gauges and shares of the departures, each learned with the other known;
     also each coin's chances. ``chance`` is each coin's to be honest, where known before."""
-    date = DateWear(seen.date_wear, seen.date_wear_sd)
     across = judged_diameter(coins)[0]
-    weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, date)
+    weight = weight_terms(ground_of(fit), rows.low_g, rows.high_g, rows.u_g, seen.date)
     lengths = Lengths(across, by_date(coins.thickness_mm, fit, rows, seen.wear))
     found = _Chances(np.empty(0), np.empty(0))
     for _ in range(turns):
@@ -279,16 +279,6 @@ def _with_gauges(
             pieces.thickness_mm[known], pieces.thickness_u_mm[known], np.nan_to_num(lost)
         )
     return replace(first, diameter=fit_diameter(*diameter, coin_type.diameter_mm), thickness=gauged)
-
-
-def judged_diameter(coins: ItemTable) -> tuple[Floats, Floats]:
-    """The diameter to judge, mm (the smallest where taken, else the mean), and by how
-    much the largest exceeds it (NaN where not both were taken)."""
-    least, most = coins.diameter_min_mm, coins.diameter_max_mm
-    both = np.isfinite(least) & np.isfinite(most)
-    return np.where(np.isfinite(least), least, coins.diameter_mm), np.where(
-        both, most - least, np.nan
-    )
 
 
 def _gauge_rows(

@@ -7,13 +7,15 @@ the coins and the null distribution of the score.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
-from lotscreen.records import Bools, Floats
+from lotscreen.records import Bools, Floats, Ints
 from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, boxes
+from lotscreen.wear.date_wear import DateWear
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.relief import offsets
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
@@ -48,14 +50,6 @@ class Ground:
 def ground_of(fit: TypeFit) -> Ground:
     """What a fitted type's densities stand on."""
     return Ground(fit.struck, fit.diameter, fit.thickness, boxes(fit.coin_type))
-
-
-@dataclass(frozen=True, slots=True)
-class DateWear:
-    """Wear of honest coins of n dates before the reading is seen: mean and sd (n,)."""
-
-    mean: Floats
-    sd: Floats
 
 
 class CoinYears(Protocol):
@@ -93,14 +87,14 @@ def weight_terms(
 
     Coins that read alike and of whose dates like wear is expected are computed once.
     The wear of a coin of the component, given its weight, follows from how the cell's
-    probability changes with the date's wear (taken as normal): its mean moves by the
-    variance times the slope of the log probability, its variance likewise (Tweedie's
-    formula: Efron, Journal of the American Statistical Association 106, 2011).
+    probability changes with the date's wear (taken as normal, or as two normals): its mean
+    moves by the variance times the slope of the log probability, its variance likewise
+    (Tweedie's formula: Efron, Journal of the American Statistical Association 106, 2011).
     """
-    rows = np.column_stack([low_g, high_g, u_g, date.mean, date.sd])
+    rows = np.column_stack([low_g, high_g, u_g, date.mean, date.sd, date.skew])
     distinct, which, _ = distinct_rows(rows)
-    low, high, u, mean, sd = distinct.T
-    terms = _distinct_terms(ground, low, high, u, DateWear(mean, sd))
+    low, high, u, mean, sd, skew = distinct.T
+    terms = _distinct_terms(ground, low, high, u, DateWear(mean, sd, skew))
     return WeightTerms(terms.cell[which], terms.wear[which], terms.wear_sd[which])
 
 
@@ -108,15 +102,59 @@ def _distinct_terms(
     ground: Ground, low_g: Floats, high_g: Floats, u_g: Floats, date: DateWear
 ) -> WeightTerms:
     """The terms of :func:`weight_terms`, row by row."""
+    box = ground.box
+    cells = _Cells(low_g[:, None], high_g[:, None], np.square(u_g)[:, None])
+    found = WeightTerms(*np.empty((3, len(low_g), len(box.worn))))
+    _put(found, box.plain, _given_normal(ground, cells, box.plain, date.mean, date.sd))
+    if len(box.skewed):
+        parts = [
+            (share, _given_normal(ground, cells, box.skewed, mean, sd))
+            for share, mean, sd in date.two_normals()
+        ]
+        _put(found, box.skewed, _together(parts))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """Cells of n readings and the variance of a reading, n x 1."""
+
+    low_g: Floats
+    high_g: Floats
+    variance_g2: Floats
+
+
+def _put(terms: WeightTerms, at: Ints, found: WeightTerms) -> None:
+    terms.cell[:, at], terms.wear[:, at], terms.wear_sd[:, at] = (
+        found.cell,
+        found.wear,
+        found.wear_sd,
+    )
+
+
+def _together(parts: Sequence[tuple[float, WeightTerms]]) -> WeightTerms:
+    """The terms of a mixture, from those of its parts with their shares."""
+    cell, total, first, second = np.zeros((4, *parts[0][1].cell.shape))
+    for share, part in parts:
+        weight = share * np.maximum(part.cell, _LEAST_CELL)
+        cell += share * part.cell
+        total += weight
+        first += weight * part.wear
+        second += weight * (np.square(part.wear) + np.square(part.wear_sd))
+    wear = first / total
+    return WeightTerms(cell, wear, np.sqrt(np.maximum(second / total - np.square(wear), 0.0)))
+
+
+def _given_normal(ground: Ground, cells: _Cells, at: Ints, mean: Floats, sd: Floats) -> WeightTerms:
+    """The terms of the components ``at``, the date's wear being normal (n,)."""
     struck, box = ground.struck, ground.box
-    mean, sd = date.mean[:, None], date.sd[:, None]
+    mean, sd = mean[:, None] * box.worn[at], sd[:, None] * box.worn[at]
+    lower, upper = box.weight_low[at], box.weight_high[at]
     honest = struck.mean_g(mean)
-    core = VARIANCE_FACTOR * struck.sd_g**2 + np.square(u_g)
-    grams_per_wear = struck.weight_g * 0.5 * (box.weight_low + box.weight_high)
-    soft = np.sqrt(core[:, None] + np.square(grams_per_wear * sd))
-    low, high = low_g[:, None], high_g[:, None]
-    at, to = honest * box.weight_low, honest * box.weight_high
-    cell, rise, bend = box_cells(low, high, at, to, soft)
+    core = VARIANCE_FACTOR * struck.sd_g**2 + cells.variance_g2
+    grams_per_wear = struck.weight_g * 0.5 * (lower + upper)
+    soft = np.sqrt(core + np.square(grams_per_wear * sd))
+    cell, rise, bend = box_cells(cells.low_g, cells.high_g, honest * lower, honest * upper, soft)
     if not (ground.diameter.speaks or ground.thickness.speaks):
         return WeightTerms(cell, mean, sd)
     known = np.maximum(cell, _LEAST_CELL)
@@ -124,8 +162,7 @@ def _distinct_terms(
     curve = np.square(grams_per_wear) * bend / known - np.square(slope)
     moved = np.minimum(np.maximum(sd * slope, -_MOST_SDS), _MOST_SDS)
     left = np.minimum(np.maximum(1 + np.square(sd) * curve, _LEAST_LEFT), 1.0)
-    wear = np.maximum(mean + sd * moved, 0.0)
-    return WeightTerms(cell, wear, sd * np.sqrt(left))
+    return WeightTerms(cell, np.maximum(mean + sd * moved, 0.0), sd * np.sqrt(left))
 
 
 def effective_sd(gauge: GaugeFit) -> float:

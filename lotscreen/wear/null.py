@@ -8,14 +8,14 @@ date leads to expect like wear), a set of readings and an instrument.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, sqrt
+from math import ceil
 
 import numpy as np
 
 from lotscreen.records import Floats
 from lotscreen.wear import grid
+from lotscreen.wear.date_wear import DateWear, date_wear
 from lotscreen.wear.joint import (
-    DateWear,
     Ground,
     gauge_density,
     honest_length_sd,
@@ -89,9 +89,8 @@ def _null_table(
     cell = np.maximum(joint.sum(axis=1), 1e-290)
     mean = joint @ grid.WEAR / cell
     sd = np.sqrt(np.maximum(joint @ np.square(grid.WEAR) / cell - mean**2, 0.0))
-    before = float(wear @ grid.WEAR)
-    spread = sqrt(max(float(wear @ np.square(grid.WEAR)) - before**2, 0.0))
-    date = DateWear(np.full(len(cell), before), np.full(len(cell), spread))
+    before = date_wear(wear[None, :])
+    date = DateWear(*(np.full(len(cell), m[0]) for m in (before.mean, before.sd, before.skew)))
     u = np.full(len(cell), readings.u_g)
     weight = weight_terms(ground, low, high, u, date)
     ratio = shares[None, :] * weight.cell / cell[:, None]

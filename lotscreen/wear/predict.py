@@ -14,6 +14,7 @@ import numpy as np
 from lotscreen.records import Floats
 from lotscreen.wear import grid
 from lotscreen.wear.allowance import legible
+from lotscreen.wear.date_wear import date_wear
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grades import LEVEL_SD, grade_prior
 from lotscreen.wear.group_levels import departed
@@ -175,15 +176,16 @@ class Predictor:
         cell, first, second = (joint @ _MOMENTS).T
         mass = np.maximum(cell, 1e-300)
         mean = first / mass
-        _, before, before_square = (wear @ _MOMENTS).T
+        before = date_wear(wear)
         return Predicted(
             p_low=np.einsum("cw,cw->c", wear, tails.up_to_high[of]),
             p_high=np.einsum("cw,cw->c", wear, tails.from_low[of]),
             cell=cell,
             wear=mean,
             wear_sd=np.sqrt(np.maximum(second / mass - mean**2, 0.0)),
-            date_wear=before,
-            date_wear_sd=np.sqrt(np.maximum(before_square - before**2, 0.0)),
+            date_wear=before.mean,
+            date_wear_sd=before.sd,
+            date_wear_skew=before.skew,
             wear_points=quantiles_of_wear(wear),
         )
 

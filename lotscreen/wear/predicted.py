@@ -8,6 +8,7 @@ import numpy as np
 
 from lotscreen.records import Floats, Ints
 from lotscreen.wear import grid
+from lotscreen.wear.date_wear import DateWear
 
 _QUANTILES = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
 
@@ -19,9 +20,9 @@ class Predicted:
     ``p_low`` and ``p_high``: rate of honest coins reading this or lower / higher, the
     coin's own cell counted in both (conservative under rounding). ``cell``: probability of
     the cell. ``wear`` and ``wear_sd``: share of weight lost by an honest coin of this
-    reading, mean and sd; ``date_wear`` and ``date_wear_sd`` the same before it is seen, of
-    coins of its date. ``wear_points``: five quantiles of wear at this date before the
-    reading is seen.
+    reading, mean and sd; ``date_wear``, ``date_wear_sd`` and ``date_wear_skew`` (skewness)
+    before it is seen, of coins of its date, together :attr:`date`. ``wear_points``: five
+    quantiles of wear at this date before the reading is seen.
     """
 
     p_low: Floats
@@ -31,7 +32,13 @@ class Predicted:
     wear_sd: Floats
     date_wear: Floats
     date_wear_sd: Floats
+    date_wear_skew: Floats
     wear_points: Floats
+
+    @property
+    def date(self) -> DateWear:
+        """Wear of coins of each date before the reading is seen."""
+        return DateWear(self.date_wear, self.date_wear_sd, self.date_wear_skew)
 
     def rows(self, index: Ints) -> Predicted:
         """The coins at ``index``."""

@@ -1,7 +1,7 @@
 """Shares of the departures in a lot, by expectation-maximisation over single coins.
 
-The score weighs the departures half as this lot has them and half alike, so that a kind
-the lot does not hold can still be seen.
+The score weighs the departures for the greater part as this lot has them and for the rest
+alike, so that a kind the lot does not hold can still be seen.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import numpy as np
 from lotscreen.records import Floats
 
 _START = 0.03
+_FITTED_PART = 0.6
 _PRIOR_COINS = 6.0
 _ROUNDS = 150
 _SETTLED = 1e-6
@@ -46,5 +47,5 @@ def honest_chance(honest: Floats, terms: Floats, share: float, shares: Floats) -
 
 
 def score_shares(fitted: Floats, equal: Floats) -> Floats:
-    """The shares that the score uses: half fitted, half alike."""
-    return 0.5 * fitted + 0.5 * equal
+    """The shares that the score uses, between the fitted ones and equal ones."""
+    return _FITTED_PART * fitted + (1 - _FITTED_PART) * equal

@@ -21,7 +21,7 @@ from lotscreen.wear.standing import NONE, CoinRows, coin_rows
 from lotscreen.wear.type_fit import TypeFit
 from lotscreen.wear.weight_fit import WeightFit
 
-_WEAR_CLASSES = 16
+_WEAR_CLASSES = 12
 _SETTLED_STEPS = 0.2
 
 

@@ -113,14 +113,18 @@ def cell_moments(
     """First and second moment of (reading - ``mean_g``) given that the reading lies in the
     cell, for a normal of that mean and sd; broadcast over all arguments.
 
-    A narrow cell is taken as uniform; a wide or open one as a truncated normal.
+    A narrow cell is taken as one in which the normal rises or falls evenly; a wide or open
+    one exactly (truncated normal).
     """
     with np.errstate(invalid="ignore"):
         middle, width = 0.5 * (low_g + high_g) - mean_g, high_g - low_g
     nearest = np.where(np.isfinite(low_g), low_g, high_g) - mean_g
     closed = np.isfinite(width)
-    first = np.where(closed, middle, nearest)
-    second = np.where(closed, np.square(middle) + np.square(width) / 12, np.square(nearest))
+    slope = np.where(closed, np.square(width / sd_g) / 12, 0.0)
+    first = np.where(closed, middle * (1 - slope), nearest)
+    second = np.where(
+        closed, np.square(middle) * (1 - 2 * slope) + np.square(width) / 12, np.square(nearest)
+    )
     if np.any(width > sd_g):
         a, b = (low_g - mean_g) / sd_g, (high_g - mean_g) / sd_g
         mass = ndtr(b) - ndtr(a)

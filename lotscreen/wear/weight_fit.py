@@ -26,6 +26,9 @@ from lotscreen.wear.type_fit import years_in_use
 _STRUCK_PRIOR_COINS = 20.0
 _LARGEST_STRUCK_SHARE = 0.005
 _STRUCK_SHARE_WITHOUT_REMEDY = 0.003
+_RENEWED = 4  # rounds between two updates of the struck weight and its tables
+_LEAST_KNOWN = 0.1
+_LONGEST_STEP = 0.5
 _SETTLED = 1e-4  # gain of log likelihood a coin in one round
 
 
@@ -100,13 +103,14 @@ def fit_weights(
     rounds = 70 if state.total >= 30 else 25 if state.total >= 8 else 4
     last, least = -np.inf, 8 if start is None else 4
     for turn in range(rounds):
-        if turn % 4 == 0:
+        if turn % _RENEWED == 0:
             state.renew_cells(struck)
         step = state.expect(shape, 0.0 if apart else share, strips, by_grade)
         shape = smooth_shape(step.shape_counts, shape)
         if by_grade is not None and step.grade_counts is not None:
             by_grade = smooth_shape(step.grade_counts, by_grade, expected=grade_shape())
-        struck = _update_struck(struck, step, cells, prior_sd, belief, settings)
+        if turn % _RENEWED == _RENEWED - 1:
+            struck = _update_struck(struck, step, cells, prior_sd, belief, settings)
         if not apart:
             share, strips = false_part.update(step.false_counts, state.total)
         if abs(step.log_likelihood - last) < _SETTLED * state.total and turn > least:
@@ -232,11 +236,7 @@ def _update_struck(
     spread = np.sqrt(VARIANCE_FACTOR * struck.sd_g**2 + np.square(cells.u_g))[:, None]
     first, second = cell_moments(cells.low_g[:, None], cells.high_g[:, None], mean, spread)
     known = np.square(cells.u_g)
-    spare = np.sum(counts * (second - known[:, None]))
-    variance = (spare / VARIANCE_FACTOR + _STRUCK_PRIOR_COINS * prior_sd**2) / (
-        total + _STRUCK_PRIOR_COINS
-    )
-    sd = float(np.sqrt(np.clip(variance, (0.3 * prior_sd) ** 2, (2.0 * prior_sd) ** 2)))
+    sd = _next_sd_g(struck.sd_g, counts, second, known, prior_sd)
     relative = first / struck.weight_g + struck.shift
     noise = float(np.mean(known) + VARIANCE_FACTOR * sd**2) / struck.weight_g**2
     width2 = belief.sd**2 + settings.mint_bias_width**2
@@ -245,3 +245,28 @@ def _update_struck(
     )
     doubt = float((total / noise + 1 / width2) ** -0.5)
     return Struck(struck.weight_g, float(shift), sd, doubt)
+
+
+def _next_sd_g(
+    sd_g: float, counts: Floats, second: Floats, known: Floats, prior_sd: float
+) -> float:
+    """The struck spread after one Newton step of its log variance.
+
+    ``counts`` and ``second`` (cells x wear grid) are expected coins and their mean squared
+    distance from the mean weight of that wear, ``known`` (cells,) the variance of a reading.
+    Plain expectation-maximisation creeps here, because wear, itself unknown, could be nearly
+    all of the spread: the step is divided by the part of the information that the lot holds
+    (Louis, Journal of the Royal Statistical Society B 44, 1982), at least a tenth.
+    """
+    own = VARIANCE_FACTOR * sd_g**2
+    part = own / (own + known)
+    square = second / (own + known)[:, None]
+    coins, first = counts.sum(axis=1), (counts * square).sum(axis=1)
+    complete = 0.5 * float(np.square(part) @ coins)
+    spread = (counts * np.square(square)).sum(axis=1) - first**2 / np.maximum(coins, 1e-12)
+    missing = 0.25 * float(np.square(part) @ spread)
+    prior = 0.5 * _STRUCK_PRIOR_COINS
+    rise = 0.5 * float(part @ (first - coins)) + prior * (prior_sd**2 / sd_g**2 - 1)
+    step = rise / (max(complete - missing, _LEAST_KNOWN * complete) + prior)
+    step = min(max(step, -_LONGEST_STEP), _LONGEST_STEP)
+    return float(np.clip(sd_g * np.exp(0.5 * step), 0.3 * prior_sd, 2.0 * prior_sd))

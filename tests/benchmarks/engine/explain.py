@@ -55,7 +55,7 @@ class Effort:
 
 
 QUICK = Effort(("quarter",), 1)
-FULL = Effort(("quarter", "half", "small gold"), 4)
+FULL = Effort(("quarter", "half", "small gold"), 16)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,13 +235,13 @@ def _calibration(part: str, e: Explained) -> Iterator[Row | Line]:
         some = np.flatnonzero(decile == d)
         if len(some) < _LEAST_IN_DECILE:
             continue
-        weight = e.weight[some]
-        claimed = float(np.average(top[some], weights=weight))
-        reached = float(np.average(right[some], weights=weight))
-        gaps.append(abs(claimed - reached))
-        said.append(f"{claimed:.2f}: {reached:.2f}")
+        gap, (low, high) = _weighted((right - top)[some], e.rows(some))
+        gaps.append((abs(gap), (high - low) / 2))
+        claimed = float(np.average(top[some], weights=e.weight[some]))
+        said.append(f"{claimed:.2f}: {claimed + gap:.2f}")
+    largest, error = max(gaps)
     yield Row(part, "first share said against right, largest gap of a decile",
-              max(gaps), None, None, 0.1)  # fmt: skip
+              largest, (max(largest - error, 0.0), largest + error), None, 0.1)  # fmt: skip
     yield Line(part, "    share said: share right  " + ", ".join(said))
 
 

@@ -1,0 +1,25 @@
+"""The lengths of coins as the fit and the judgement take them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lotscreen.records import Floats, ItemTable
+from lotscreen.wear.type_fit import TypeFit
+
+
+def judged_diameter(coins: ItemTable) -> tuple[Floats, Floats]:
+    """The diameter to judge, mm (the smallest where taken, else the mean), and by how
+    much the largest exceeds it (NaN where not both were taken)."""
+    least, most = coins.diameter_min_mm, coins.diameter_max_mm
+    both = np.isfinite(least) & np.isfinite(most)
+    return np.where(np.isfinite(least), least, coins.diameter_mm), np.where(
+        both, most - least, np.nan
+    )
+
+
+def lengths_speak(fit: TypeFit, coins: ItemTable) -> bool:
+    """Whether a length was read that can be judged: chances by weight alone would only cut
+    the honest curve narrower each time."""
+    across = fit.diameter.speaks and np.isfinite(judged_diameter(coins)[0]).any()
+    return bool(across or (fit.thickness.speaks and np.isfinite(coins.thickness_mm).any()))
