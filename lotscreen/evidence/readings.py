@@ -131,8 +131,8 @@ def _standards_word(rows: CoinRows, fit: TypeFit, seen: Predicted) -> Floats:
 def _log_ratios(
     rows: CoinRows, lengths: Lengths, fit: TypeFit, seen: Predicted
 ) -> tuple[Floats, Floats]:
-    """Natural log of departures against honest: at the score's shares of the
-    departures, and at the fitted ones."""
+    """Natural log of departures against honest: at the score's shares of the departures,
+    and at the fitted ones."""
     ground = predictor(fit).ground
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, seen.date)
     terms = component_terms(ground, weight, lengths)

@@ -16,7 +16,7 @@ import numpy as np
 from lotscreen.records import Bools, Floats, ItemTable
 from lotscreen.wear import TypeFit, grid
 from lotscreen.wear.components import components
-from lotscreen.wear.date_wear import date_wear
+from lotscreen.wear.date_wear import date_wear, mean_and_sd
 from lotscreen.wear.joint import (
     Lengths,
     by_date,
@@ -94,11 +94,11 @@ def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, 
     date = date_wear(wear)
     ground = ground_of(fit)
     joint = wear * cells_given_wear(rows.low_g, rows.high_g, rows.u_g, fit.struck)
-    thickness = by_date(coins.thickness_mm, fit, rows, _moments(joint)[0])
+    thickness = by_date(coins.thickness_mm, fit, rows, mean_and_sd(joint)[0])
     lengths = Lengths(judged_diameter(coins)[0], thickness)
     in_tail = grid.WEAR[None, :] > (date.mean + _TAIL_FROM)[:, None]
     body, tail = (
-        honest_terms(ground, part.sum(axis=1), lengths, *_moments(part))
+        honest_terms(ground, part.sum(axis=1), lengths, *mean_and_sd(part))
         for part in (np.where(in_tail, 0.0, joint), np.where(in_tail, joint, 0.0))
     )
     weight = weight_terms(ground, rows.low_g, rows.high_g, rows.u_g, date)
@@ -106,14 +106,6 @@ def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, 
     light = _is_light(fit)
     rest = fit.component_shares[~light]
     return body, tail, terms[:, light], terms[:, ~light] @ (rest / max(float(rest.sum()), 1e-12))
-
-
-def _moments(wear: Floats) -> tuple[Floats, Floats]:
-    """Mean and sd of n distributions over the wear grid, up to a factor each."""
-    mass = np.maximum(wear.sum(axis=1), 1e-300)
-    mean = wear @ grid.WEAR / mass
-    square = wear @ np.square(grid.WEAR) / mass
-    return mean, np.sqrt(np.maximum(square - np.square(mean), 0.0))
 
 
 def _free_likelihood(body: Floats, tail: Floats, light: Floats, others: Floats) -> Floats:

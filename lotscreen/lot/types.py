@@ -17,7 +17,7 @@ from lotscreen.lot.statement import FalseShare, Ridge, TypeStatement, WearRate
 from lotscreen.records import Bools, FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit
-from lotscreen.wear.lengths import judged_diameter
+from lotscreen.wear.lengths import with_length
 from lotscreen.words import say
 
 _MOST_KEPT = 0.5
@@ -37,13 +37,14 @@ def type_statement(
     kept = np.isin(findings.finding, [FindingKind.CONSISTENT, FindingKind.SET_ASIDE])
     if np.mean(kept) < _MOST_KEPT:  # a fault of all readings is no reason to be silent on it
         kept = np.ones(len(coins), np.bool_)
-    some, honest = coins.rows(kept), honest_chances(findings.log10_lr)[kept]
+    chances = honest_chances(findings.log10_lr)
+    some, honest = coins.rows(kept), chances[kept]
     pieces = coins.rows(slice(0, 0)) if pieces is None else pieces
     rate = rate_of_wear(some, honest, fit, settings)
     per_year = _wear_rate(rate)
     explains = date_explains(fit)
     shift = float(np.mean(some.weight_g) / fit.coin_type.weight_g - 1)
-    lot_off = _off(coins, findings, kept, fit, settings)
+    lot_off = _off(coins, findings, kept, chances, fit, settings)
     one_mean = ridge(some, honest, pieces, fit, settings)
     share = _share(coins, fit)
     date_note = _date_note(fit, explains, per_year)
@@ -79,16 +80,15 @@ def type_statement(
 
 
 def _off(
-    coins: ItemTable, findings: Findings, kept: Bools, fit: TypeFit, settings: Settings
-) -> Off:
+    coins: ItemTable, findings: Findings, kept: Bools, chances: Floats, fit: TypeFit,
+    settings: Settings,
+) -> Off:  # fmt: skip
     """Whether the lot is off. A coin of which a length was read counts by its chance to be
-    honest; one of which only the weight is known counts in full: to leave out the light ones
-    and ask then whether the lot is light would be a circle."""
-    with_length = fit.diameter.speaks & np.isfinite(judged_diameter(coins)[0])
-    with_length |= fit.thickness.speaks & np.isfinite(coins.thickness_mm)
-    light = (findings.finding == FindingKind.NOT_CONSISTENT) & ~with_length
-    honest = np.where(with_length, honest_chances(findings.log10_lr), 1.0)
-    some = kept | light
+    honest (``chances``); one of which only the weight is known counts in full: to leave out
+    the light ones and ask then whether the lot is light would be a circle."""
+    judged = with_length(coins, fit)
+    honest = np.where(judged, chances, 1.0)
+    some = kept | ((findings.finding == FindingKind.NOT_CONSISTENT) & ~judged)
     return off(coins.rows(some), honest[some], fit, settings)
 
 

@@ -23,7 +23,7 @@ _NO_CHANGE = 0.02
 # A piece of another metal is of later make than its date says, and was passed on with
 # less handling: common practice, no source.
 _LATER = 0.5
-# Where the weight alone decides, the skew of wear tells coins of the right make from them.
+# These differ from worn coins in little but weight: there the skew of wear counts.
 _WITH_SKEW = ("clipped", "lighter_alloy")
 _RELIEF_FREE = 0.8
 _SQRT_2PI = float(np.sqrt(2 * np.pi))

@@ -59,3 +59,11 @@ def date_wear(wear: Floats) -> DateWear:
     variance = np.maximum(second / mass - mean**2, _LEAST_VARIANCE)
     skew = (third / mass - 3 * mean * variance - mean**3) / variance**1.5
     return DateWear(mean, np.sqrt(variance), skew)
+
+
+def mean_and_sd(wear: Floats) -> tuple[Floats, Floats]:
+    """Mean and sd (n,) of n distributions over the wear grid, up to a factor each."""
+    mass = np.maximum(wear.sum(axis=1), 1e-300)
+    mean = wear @ grid.WEAR / mass
+    square = wear @ np.square(grid.WEAR) / mass
+    return mean, np.sqrt(np.maximum(square - np.square(mean), 0.0))

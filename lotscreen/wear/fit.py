@@ -26,7 +26,7 @@ from lotscreen.wear.joint import (
     honest_terms,
     weight_terms,
 )
-from lotscreen.wear.lengths import judged_diameter, lengths_speak
+from lotscreen.wear.lengths import judged_diameter, with_length
 from lotscreen.wear.offsets import groups_of
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.predicted import Predicted
@@ -187,7 +187,7 @@ def _fit_type(
     groups = groups_of(coins)
     now = stands.with_groups(now, rows, groups, seen, chances.departing)
     apart = len(coins) >= _AGAIN_FROM
-    more = (apart and lengths_speak(now, coins)) or stands.groups_matter(now)
+    more = (apart and with_length(coins, now).any()) or stands.groups_matter(now)
     for turn in range(_PASSES if more else 0):
         before = chances.honest
         cells = stands.cells_of(rows, before if apart else None, now, groups)

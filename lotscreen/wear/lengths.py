@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lotscreen.records import Floats, ItemTable
+from lotscreen.records import Bools, Floats, ItemTable
 from lotscreen.wear.type_fit import TypeFit
 
 
@@ -18,8 +18,8 @@ def judged_diameter(coins: ItemTable) -> tuple[Floats, Floats]:
     )
 
 
-def lengths_speak(fit: TypeFit, coins: ItemTable) -> bool:
-    """Whether a length was read that can be judged: chances by weight alone would only cut
-    the honest curve narrower each time."""
-    across = fit.diameter.speaks and np.isfinite(judged_diameter(coins)[0]).any()
-    return bool(across or (fit.thickness.speaks and np.isfinite(coins.thickness_mm).any()))
+def with_length(coins: ItemTable, fit: TypeFit) -> Bools:
+    """Which coins have a length that can be judged (n,). Chances by weight alone say nothing
+    new of the weights: they would only cut the honest curve narrower."""
+    across = fit.diameter.speaks & np.isfinite(judged_diameter(coins)[0])
+    return np.asarray(across | (fit.thickness.speaks & np.isfinite(coins.thickness_mm)))

@@ -14,7 +14,7 @@ import numpy as np
 
 from lotscreen.records import Floats
 from lotscreen.wear import grid
-from lotscreen.wear.date_wear import DateWear, date_wear
+from lotscreen.wear.date_wear import DateWear, date_wear, mean_and_sd
 from lotscreen.wear.joint import (
     Ground,
     gauge_density,
@@ -87,8 +87,7 @@ def _null_table(
     low, high, mass = nodes.low_g[kept], nodes.high_g[kept], mass[kept] / mass.sum()
     joint = wear[None, :] * nodes.one[kept]
     cell = np.maximum(joint.sum(axis=1), 1e-290)
-    mean = joint @ grid.WEAR / cell
-    sd = np.sqrt(np.maximum(joint @ np.square(grid.WEAR) / cell - mean**2, 0.0))
+    mean, sd = mean_and_sd(joint)
     before = date_wear(wear[None, :])
     date = DateWear(*(np.full(len(cell), m[0]) for m in (before.mean, before.sd, before.skew)))
     u = np.full(len(cell), readings.u_g)

@@ -27,8 +27,8 @@ _STRUCK_PRIOR_COINS = 20.0
 _LARGEST_STRUCK_SHARE = 0.005
 _STRUCK_SHARE_WITHOUT_REMEDY = 0.003
 _RENEWED = 4  # rounds between two updates of the struck weight and its tables
-_LEAST_KNOWN = 0.1
-_LONGEST_STEP = 0.5
+_LEAST_KNOWN = 0.1  # of the information on the struck spread, were wear known
+_LONGEST_STEP = 0.5  # of its log variance
 _SETTLED = 1e-4  # gain of log likelihood a coin in one round
 
 
