@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import gamma, lognorm, norm, truncnorm
 
+from lotscreen.records import Floats
 from lotscreen.standards import load_standards
 from lotscreen.wear import grid
 from lotscreen.wear.allowance import slick_wear
@@ -98,6 +99,25 @@ def test_shape_follows_its_counts_and_falls_back_on_the_default() -> None:
     assert spread == pytest.approx(0.4, rel=0.03)
     alone = smooth_shape(np.zeros(len(grid.FACTOR)), default_shape(), newton_steps=30)
     assert float(alone @ grid.FACTOR) == pytest.approx(1.0, abs=0.05)
+
+
+def test_light_pieces_do_not_pass_for_a_tail_of_heavy_wear() -> None:
+    """A second hump far out, as light pieces leave it, is no wear: the tail goes on bending
+    down. The tail of a lognormal is left as it is."""
+    log_factor = np.log(grid.FACTOR)
+    worn = 3_000 * norm.pdf(log_factor, -0.2, 0.6) * grid.STEP
+    light = 60 * norm.pdf(log_factor, np.log(5.0), 0.15) * grid.STEP
+    far = (grid.FACTOR > 1.6) & (grid.FACTOR < 5.0)
+
+    def most_bent(counts: Floats) -> float:
+        logs = np.log(smooth_shape(counts, default_shape(), newton_steps=30))
+        return float(np.gradient(np.gradient(logs, grid.STEP), grid.STEP)[far].max())
+
+    assert most_bent(worn) < most_bent(worn + light) < 0.0
+    wide = norm.pdf(log_factor, -0.2, 0.7) * grid.STEP
+    found = smooth_shape(4_000 * wide, default_shape(), newton_steps=30)
+    heavy = grid.FACTOR > 3.5
+    assert found[heavy].sum() == pytest.approx(wide[heavy].sum(), rel=0.05)
 
 
 def _date_likelihoods(rng: np.random.Generator, dates: int) -> np.ndarray:

@@ -28,7 +28,7 @@ from lotscreen.wear.joint import (
 )
 from lotscreen.wear.null import Readings, null_tables
 from lotscreen.wear.relief import Relief, counts, fit_relief, offsets
-from lotscreen.wear.shares import departing_shares
+from lotscreen.wear.shares import departing_shares, score_shares
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES, VARIANCE_FACTOR, Struck, cells_given_wear
 
 QUARTER = load_standards().get("us-quarter-1873")
@@ -283,6 +283,18 @@ def test_shares_of_the_departures_are_recovered(rng: np.random.Generator) -> Non
     same_size = sum(s for s, c in zip(shares, found, strict=True) if c.group == "same_size")
     assert share == pytest.approx(0.1, abs=0.02)
     assert same_size > 0.8
+
+
+def test_pieces_of_the_right_weight_keep_their_share_in_the_score() -> None:
+    """They look honest by weight, so the lot counts next to none of them."""
+    box = boxes(QUARTER)
+    held = np.array([c.group == "same_weight" for c in components(QUARTER)])
+    unseen = np.where(held, 0.0, 1.0 / np.count_nonzero(~held))
+    scored = score_shares(unseen, box.equal, box.least)
+    assert scored.sum() == pytest.approx(1.0)
+    np.testing.assert_allclose(scored[held], box.equal[held])
+    seen = np.where(held, 1.0 / np.count_nonzero(held), 0.0)
+    assert score_shares(seen, box.equal, box.least)[held].sum() > 0.7
 
 
 def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> None:

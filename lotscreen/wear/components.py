@@ -23,6 +23,8 @@ _NO_CHANGE = 0.02
 # A piece of another metal is of later make than its date says, and was passed on with
 # less handling: common practice, no source.
 _LATER = 0.5
+# Weight alone tells these from honest coins hardly or not at all.
+_LOOKS_HONEST = ("same_weight",)
 # These differ from worn coins in little but weight: there the skew of wear counts.
 _WITH_SKEW = ("clipped", "lighter_alloy")
 _RELIEF_FREE = 0.8
@@ -34,6 +36,13 @@ _LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
     "silver": ((0.62, 0.72), (0.72, 0.80), (0.80, 0.85), (0.85, 0.90)),
     "else": ((0.72, 0.82), (0.82, 0.90), (0.90, 0.97)),
 }
+# By weight alone the metals that stand in for silver lie next to its most worn coins.
+_FINE_RATIOS: dict[str, tuple[Range, ...]] = {
+    "silver": (
+        (0.62, 0.72), (0.72, 0.80), (0.80, 0.82), (0.82, 0.84), (0.84, 0.86), (0.86, 0.88),
+        (0.88, 0.90),
+    ),
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +64,8 @@ def components(coin_type: CoinType) -> tuple[Component, ...]:
     family = coin_type.fine_metal or coin_type.metal
     ratios = _LIGHT_RATIOS.get(family, _LIGHT_RATIOS["else"])
     return (
-        *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER) for r in ratios),
+        *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER)
+          for r in _FINE_RATIOS.get(family, ratios)),
         *(Component("same_weight", (0.97, 1.02), _SAME, _thicker(r), _LATER) for r in ratios),
         *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r),
                     _LATER) for r in ratios if r[0] > 0.6),
@@ -98,11 +108,13 @@ def _half_thicker(ratio: Range) -> Range:
 @dataclass(frozen=True, slots=True)
 class Boxes:
     """The components of a type as arrays (K,), ``group`` an index of the groups in order,
-    ``equal`` their shares when every group counts alike; ``skewed`` are the indices of those
-    whose wear is taken with its skew, ``plain`` of the others."""
+    ``equal`` their shares when every group counts alike, ``least`` the same of those that
+    look honest and 0 of the others; ``skewed`` are the indices of those whose wear is taken
+    with its skew, ``plain`` of the others."""
 
     group: Ints
     equal: Floats
+    least: Floats
     weight_low: Floats
     weight_high: Floats
     worn: Floats
@@ -137,13 +149,14 @@ def boxes(coin_type: CoinType) -> Boxes:
     names = list(dict.fromkeys(c.group for c in found))
     group = np.array([names.index(c.group) for c in found], dtype=np.int64)
     equal = 1 / (len(names) * np.bincount(group)[group])
+    least = equal * np.array([c.group in _LOOKS_HONEST for c in found])
     weight = np.array([c.weight for c in found])
     across = _ranges(np.array([c.diameter for c in found]))
     thick = _ranges(np.array([c.thickness for c in found]))
     worn = np.array([c.worn for c in found])
     skewed = np.array([c.group in _WITH_SKEW for c in found])
     return Boxes(
-        group, equal, weight[:, 0], weight[:, 1], worn, np.flatnonzero(skewed),
+        group, equal, least, weight[:, 0], weight[:, 1], worn, np.flatnonzero(skewed),
         np.flatnonzero(~skewed), across, thick,
     )  # fmt: skip
 

@@ -18,8 +18,8 @@ from lotscreen.wear.grid import LEVELS, LOG_WEAR, STEP, gaussian_rows
 
 SLOPES = (0.0, 0.5, 1.0)
 _SLOPE_PRIOR = np.array([0.25, 0.25, 0.5])
-SPREADS = (0.10, 0.22, 0.45)
-_SPREAD_PRIOR = np.array([0.4, 0.35, 0.25])
+SPREADS = (0.07, 0.15, 0.30, 0.45)
+_SPREAD_PRIOR = np.array([0.25, 0.3, 0.25, 0.2])
 _UNDATED_SPREAD = 0.7
 _KERNELS: Floats = np.stack([gaussian_rows(s) for s in SPREADS])
 _TO_EACH: Floats = np.concatenate(_KERNELS, axis=1)  # levels x (spreads x levels)

@@ -54,7 +54,8 @@ class Predictor:
         self._worn_of_year: dict[tuple[Standing, float], Floats] = {}
         self._points = self._place_points()
         self.ground = ground_of(fit)
-        self.score_shares = score_shares(fit.component_shares, self.ground.box.equal)
+        box = self.ground.box
+        self.score_shares = score_shares(fit.component_shares, box.equal, box.least)
         self._nulls: dict[tuple[Readings, bool], list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))

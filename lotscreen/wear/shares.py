@@ -1,7 +1,8 @@
 """Shares of the departures in a lot, by expectation-maximisation over single coins.
 
 The score weighs the departures for the greater part as this lot has them and for the rest
-alike, so that a kind the lot does not hold can still be seen.
+alike, so that a kind the lot does not hold can still be seen. A kind whose readings look
+like an honest coin's is seldom counted where it is: it keeps what all alike would give it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import numpy as np
 from lotscreen.records import Floats
 
 _START = 0.03
-_FITTED_PART = 0.6
+_FITTED_PART = 0.7
 _PRIOR_COINS = 6.0
 _ROUNDS = 150
 _SETTLED = 1e-6
@@ -46,6 +47,12 @@ def honest_chance(honest: Floats, terms: Floats, share: float, shares: Floats) -
     return np.asarray(kept / (kept + departing))
 
 
-def score_shares(fitted: Floats, equal: Floats) -> Floats:
-    """The shares that the score uses, between the fitted ones and equal ones."""
-    return _FITTED_PART * fitted + (1 - _FITTED_PART) * equal
+def score_shares(fitted: Floats, equal: Floats, least: Floats) -> Floats:
+    """The shares (K,) that the score uses, between the fitted ones and equal ones; where
+    ``least`` is not 0, not less than that in all."""
+    shares = _FITTED_PART * fitted + (1 - _FITTED_PART) * equal
+    held = least > 0
+    floor, found = float(least.sum()), float(shares[held].sum())
+    if found >= floor:
+        return shares
+    return np.where(held, least, shares * (1 - floor) / (1 - found))

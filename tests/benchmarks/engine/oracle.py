@@ -43,16 +43,24 @@ class Coins:
 def log_ratio(lot: Lot) -> Floats:
     """Natural logarithm of the density of each coin under the lot's kinds together, in
     equal parts, over that of an honest coin; shape (coins,)."""
-    result = np.full(len(lot.table), np.nan)
-    truth, parts = known_of(lot)
+    false, honest = log_densities(lot, *known_of(lot))
+    return false - honest
+
+
+def log_densities(
+    lot: Lot, truth: Truth, parts: list[tuple[np.ndarray, Coins, int]]
+) -> tuple[Floats, Floats]:
+    """Natural logarithms of the densities of each coin under the lot's kinds together and
+    under honest coins, the dates' wear being what ``truth`` says; shapes (coins,)."""
+    log_false, log_honest = np.full((2, len(lot.table)), np.nan)
     false = [nodes for kind in lot.plan.kinds for nodes in kind_nodes(kind, truth)]
     honest = honest_nodes(truth)
     for rows, coins, date in parts:
         together = sum(density(coins, nodes.at(date), truth.noise) for nodes in false)
         alone = honest_density(coins, honest.at(date), date, truth)
-        log_false = np.log(np.maximum(together / len(lot.plan.kinds), _TINY))
-        result[rows] = log_false - np.log(np.maximum(alone, _TINY))
-    return result
+        log_false[rows] = np.log(np.maximum(together / len(lot.plan.kinds), _TINY))
+        log_honest[rows] = np.log(np.maximum(alone, _TINY))
+    return log_false, log_honest
 
 
 def known_of(lot: Lot) -> tuple[Truth, list[tuple[np.ndarray, Coins, int]]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from lotscreen.records import Bools, Floats, Texts
 
-from . import oracle, rivals
+from . import learned, oracle, rivals
 from .counts import jackknife, power_at_rate
 from .lots import COINAGES, SIX_KINDS, WORLD_NAMES, Lot, Plan, draw
 from .more_kinds import UNLIKE_KINDS
@@ -21,6 +21,7 @@ RATES = (0.01, 0.002)
 _OWN_LIMIT_COINS = 1000
 _BESIDE = ("limit", "engine", "trees", *rivals.ONE_LOT)
 _SEED = 4_000_000
+_LEARNED_TOO = "weight only"
 _KINDS_PART = "Power by kind at 1 %: engine / likelihood ratio"
 
 
@@ -88,6 +89,8 @@ def rows(effort: Effort, tell: Callable[[str], None]) -> Iterator[Row | Line]:
             for rate in RATES:
                 what = f"{coinage}, {readings}, at {rate:.1%}"
                 yield from _over_limit(part, what, lots, rate, 0.99)
+                if readings == _LEARNED_TOO:
+                    yield _over_learned(part, lots, rate)
                 side.append(_beside(what, [lot for lot in lots if "trees" in lot.scores], rate))
             kinds.append(_by_kind(f"{coinage}, {readings}", lots))
     names = "".join(f"{name:>11}" for name in _BESIDE)
@@ -131,6 +134,8 @@ def _scored(lot: Lot, others: Sequence[str], limit: bool) -> Scored:
     one = Scored(lot.plan.world, lot.kind, lot.honest, findings.p_value, {"engine": findings.score})
     if limit:
         one.scores["limit"] = oracle.log_ratio(lot)
+    if limit and lot.plan.readings == _LEARNED_TOO:
+        one.scores["learned"] = learned.log_ratio(lot)
     for name in others:
         one.scores[name] = rivals.ONE_LOT[name](lot)
     return one
@@ -151,6 +156,22 @@ def _over_limit(
         here = [lot for lot in lots if lot.world == world]
         each.append(f"{world} {power(here, 'engine', rate) / power(here, 'limit', rate):.3f}")
     yield Line(part, "    " + ", ".join(each))
+
+
+def _over_learned(part: str, lots: Sequence[Scored], rate: float) -> Line:
+    """How near the limit anybody can come who must learn the dates' wear from the lot, and
+    how near to that the engine comes."""
+
+    def share(over: str, under: str) -> str:
+        def ratio(some: Sequence[int]) -> float:
+            chosen = [lots[i] for i in some]
+            return power(chosen, over, rate) / power(chosen, under, rate)
+
+        value, error = jackknife(ratio, len(lots))
+        return f"{value:.3f} +- {1.96 * error:.3f}"
+
+    told = f"dates' wear to be learned: limit {share('learned', 'limit')}"
+    return Line(part, f"    {told}, engine over that {share('engine', 'learned')}")
 
 
 def _row(
