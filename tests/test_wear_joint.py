@@ -290,11 +290,20 @@ def test_pieces_of_the_right_weight_keep_their_share_in_the_score() -> None:
     box = boxes(QUARTER)
     held = np.array([c.group == "same_weight" for c in components(QUARTER)])
     unseen = np.where(held, 0.0, 1.0 / np.count_nonzero(~held))
-    scored = score_shares(unseen, box.equal, box.least)
+    scored = score_shares(unseen, box.equal, box.least, 400.0)
     assert scored.sum() == pytest.approx(1.0)
     np.testing.assert_allclose(scored[held], box.equal[held])
     seen = np.where(held, 1.0 / np.count_nonzero(held), 0.0)
-    assert score_shares(seen, box.equal, box.least)[held].sum() > 0.7
+    assert score_shares(seen, box.equal, box.least, 400.0)[held].sum() > 0.7
+
+
+def test_one_odd_coin_does_not_choose_what_the_score_looks_for() -> None:
+    box = boxes(QUARTER)
+    found = np.zeros(len(box.equal))
+    found[0] = 1.0
+    nobody, one, many = (score_shares(found, box.equal, box.least, n) for n in (0.0, 1.0, 400.0))
+    np.testing.assert_allclose(nobody, box.equal)
+    assert one[0] < 0.3 < 0.6 < many[0]
 
 
 def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> None:

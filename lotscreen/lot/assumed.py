@@ -8,7 +8,7 @@ from lotscreen.lot.statement import Assumption, Ridge, WearRate
 from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
-from lotscreen.wear.shape import default_shape
+from lotscreen.wear.shape import TAIL_LOG_SD, default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
 from lotscreen.words import say
 
@@ -19,8 +19,7 @@ def assumptions(
     fit: TypeFit, settings: Settings, ridge: Ridge, rate: WearRate | None, date_note: str
 ) -> tuple[Assumption, ...]:
     """One line for each width that was declared, the lot's own word beside it."""
-    shift = say("lot_types.assumed.shift_said", shift=100 * fit.struck.shift,
-                sd=100 * fit.struck.shift_sd)  # fmt: skip
+    shift = say("lot_types.assumed.shift_said", shift=100 * fit.struck.shift)
     checks = "scale_checked" if fit.belief.from_checks else "scale"
     per_year = 100 * fit.coin_type.wear_per_year * settings.wear_factor
     lines = (
@@ -34,7 +33,8 @@ def assumptions(
                     width=settings.circulation_end_width),
          say("lot_types.assumed.end_said", years=ridge.more_years)),
         ("date", say("lot_types.assumed.date_declared"), date_note),
-        ("shape", say("lot_types.assumed.shape_declared", spread=100 * _spread(default_shape())),
+        ("shape", say("lot_types.assumed.shape_declared", tail=TAIL_LOG_SD,
+                      spread=100 * _spread(default_shape())),
          say("lot_types.assumed.shape_said", spread=100 * _spread(fit.shape))),
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),

@@ -234,7 +234,8 @@ def _with_shares(
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
         chance = honest_chance(honest, terms, share, shares)
-        scored = score_shares(shares, ground.box.equal, ground.box.least)
+        box = ground.box
+        scored = score_shares(shares, box.equal, box.least, share * len(honest))
         found = _Chances(chance, terms @ scored / honest)
     return fit, found
 

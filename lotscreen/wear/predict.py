@@ -55,7 +55,8 @@ class Predictor:
         self._points = self._place_points()
         self.ground = ground_of(fit)
         box = self.ground.box
-        self.score_shares = score_shares(fit.component_shares, box.equal, box.least)
+        departing = fit.departing_share * fit.coins
+        self.score_shares = score_shares(fit.component_shares, box.equal, box.least, departing)
         self._nulls: dict[tuple[Readings, bool], list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))

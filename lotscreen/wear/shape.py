@@ -20,7 +20,8 @@ _KNOT_SPACING = 0.45
 _PENALTY = 3.0
 _DEFAULT_WORTH_COINS = 15.0
 _DEFAULT_GAMMA_SHAPE = 2.0
-_TAIL_FROM, _TAIL_LOG_SD, _TAIL_PENALTY = 1.5, 0.75, 10.0
+TAIL_LOG_SD = 0.75
+_TAIL_FROM, _TAIL_PENALTY = 1.5, 10.0
 
 
 def _basis() -> Floats:
@@ -67,7 +68,7 @@ def smooth_shape(
     target = counts + _DEFAULT_WORTH_COINS * np.exp(base)
     total = target.sum()
     beta = _PROJECTION @ (np.log(np.maximum(start, 1e-12)) - base)
-    flat = _BEND @ base + 1 / _TAIL_LOG_SD**2
+    flat = _BEND @ base + 1 / TAIL_LOG_SD**2
     for _ in range(newton_steps):
         p = softmax(base + _BASIS @ beta)
         excess = np.maximum(flat + _BEND_OF_BASIS @ beta, 0.0)

@@ -12,7 +12,7 @@ import numpy as np
 from lotscreen.records import Floats
 
 _START = 0.03
-_FITTED_PART = 0.7
+_FITTED_PART, _FITTED_FROM_COINS = 0.7, 2.0
 _PRIOR_COINS = 6.0
 _ROUNDS = 150
 _SETTLED = 1e-6
@@ -47,10 +47,15 @@ def honest_chance(honest: Floats, terms: Floats, share: float, shares: Floats) -
     return np.asarray(kept / (kept + departing))
 
 
-def score_shares(fitted: Floats, equal: Floats, least: Floats) -> Floats:
+def score_shares(fitted: Floats, equal: Floats, least: Floats, departing: float) -> Floats:
     """The shares (K,) that the score uses, between the fitted ones and equal ones; where
-    ``least`` is not 0, not less than that in all."""
-    shares = _FITTED_PART * fitted + (1 - _FITTED_PART) * equal
+    ``least`` is not 0, not less than that in all.
+
+    ``departing`` is how many coins the fitted ones were learned from. From one or two, the
+    kind of the oddest honest coin would be what the score looks for.
+    """
+    part = _FITTED_PART * departing / (departing + _FITTED_FROM_COINS)
+    shares = part * fitted + (1 - part) * equal
     held = least > 0
     floor, found = float(least.sum()), float(shares[held].sum())
     if found >= floor:

@@ -27,8 +27,8 @@ class Struck:
     """Newly struck weight of a type as this lot's balance reads it.
 
     ``weight_g`` is the standard, ``shift`` the relative shift of mint and balance
-    together and ``shift_sd`` its doubt, ``sd_g`` the spread of the core of the struck
-    weights.
+    together and ``shift_sd`` its doubt if each coin's wear were known (it is not: nothing
+    is told from this alone), ``sd_g`` the spread of the core of the struck weights.
     """
 
     weight_g: float
