@@ -119,12 +119,16 @@ def test_probability_only_with_the_users_own_rate() -> None:
 def test_score_orders_both_sides_and_the_rate_follows_it() -> None:
     """Further off scores higher; no rate is above what the score allows (Markov: the mean
     likelihood ratio of honest coins is one)."""
-    _, _, found = _halves([_half(11.9), _half(11.4), _half(10.4), _half(13.4)])
+    _, fitted, found = _halves([_half(11.9), _half(11.4), _half(10.4), _half(13.4)])
     assert found.score[-4] < found.score[-3] < found.score[-2]
     assert found.score[-1] > found.score[-4]
     assert (found.p_value[found.score > 0] <= 10 ** -found.score[found.score > 0] * 1.0001).all()
-    # The score is half of what the lot's own departures say, half of what all kinds say.
-    assert (found.log10_lr <= found.score + np.log10(2) + 1e-9).all()
+    # Seven tenths of the score is what the lot's own departures say, less where they are few;
+    # pieces of the right weight, which look honest, keep a tenth of it.
+    departing = fitted.types[HALF].departing_share * fitted.types[HALF].coins
+    own = 0.9 * 0.7 * departing / (departing + 2)
+    assert 0.2 < own < 0.5
+    assert (found.log10_lr <= found.score - np.log10(own) + 1e-9).all()
     assert (found.log10_lr[-4:] != found.score[-4:]).any()
 
 
