@@ -24,6 +24,7 @@ from lotscreen.wear.joint import (
     component_terms,
     ground_of,
     honest_terms,
+    scored_shares,
     weight_terms,
 )
 from lotscreen.wear.lengths import judged_diameter, with_length
@@ -31,7 +32,7 @@ from lotscreen.wear.offsets import groups_of
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.relief import Relief, fit_relief
-from lotscreen.wear.shares import departing_shares, honest_chance, score_shares
+from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.standing import CoinRows, coin_rows
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.wear.weight_fit import WeightFit, fit_weights
@@ -234,9 +235,7 @@ def _with_shares(
         share, shares = departing_shares(honest, terms, ground.box.equal)
         fit = replace(fit, departing_share=share, component_shares=shares)
         chance = honest_chance(honest, terms, share, shares)
-        box = ground.box
-        scored = score_shares(shares, box.equal, box.least, share * len(honest))
-        found = _Chances(chance, terms @ scored / honest)
+        found = _Chances(chance, terms @ scored_shares(fit, ground.box) / honest)
     return fit, found
 
 

@@ -18,12 +18,11 @@ from lotscreen.wear.date_wear import date_wear
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grades import LEVEL_SD, grade_prior
 from lotscreen.wear.group_levels import departed
-from lotscreen.wear.joint import ground_of
+from lotscreen.wear.joint import ground_of, scored_shares
 from lotscreen.wear.levels import LinePrior, prior_line, spread_line
 from lotscreen.wear.null import NullTable, Readings, null_tables
 from lotscreen.wear.own_part import said_by_cell, without_own
 from lotscreen.wear.predicted import Predicted, quantiles_of_wear
-from lotscreen.wear.shares import score_shares
 from lotscreen.wear.standing import NONE, CoinRows, Standing, by_standing, standing
 from lotscreen.wear.struck import DistinctTails, Struck, once_a_cell, reading_cdf
 from lotscreen.wear.type_fit import TypeFit
@@ -54,9 +53,7 @@ class Predictor:
         self._worn_of_year: dict[tuple[Standing, float], Floats] = {}
         self._points = self._place_points()
         self.ground = ground_of(fit)
-        box = self.ground.box
-        departing = fit.departing_share * fit.coins
-        self.score_shares = score_shares(fit.component_shares, box.equal, box.least, departing)
+        self.score_shares = scored_shares(fit, self.ground.box)
         self._nulls: dict[tuple[Readings, bool], list[NullTable]] = {}
         wide = LinePrior(fit.prior.log_level, fit.prior.log_sd * _WIDER, fit.prior.reference_years)
         self._standard_line = (wide, prior_line(wide))

@@ -71,14 +71,15 @@ def smooth_shape(
     flat = _BEND @ base + 1 / TAIL_LOG_SD**2
     for _ in range(newton_steps):
         p = softmax(base + _BASIS @ beta)
-        excess = np.maximum(flat + _BEND_OF_BASIS @ beta, 0.0)
-        bent = _TAIL_WEIGHT * _BEND_OF_BASIS[excess > 0].T
+        excess = flat + _BEND_OF_BASIS @ beta
+        over = excess > 0
+        bent = _TAIL_WEIGHT * _BEND_OF_BASIS[over].T
         gradient = _BASIS.T @ (target - total * p) - _PENALTY_MATRIX @ beta
-        gradient -= bent @ excess[excess > 0]
+        gradient -= bent @ excess[over]
         weighted = _BASIS * p[:, None]
         mean = weighted.sum(axis=0)
         hessian = total * (_BASIS.T @ weighted - np.outer(mean, mean)) + _PENALTY_MATRIX
-        hessian += bent @ _BEND_OF_BASIS[excess > 0]
+        hessian += bent @ _BEND_OF_BASIS[over]
         step = np.linalg.solve(hessian, gradient)
         beta = beta + step * min(1.0, 4.0 / (1e-12 + float(np.abs(step).max())))
     return np.asarray(np.exp(log_softmax(base + _BASIS @ beta)))

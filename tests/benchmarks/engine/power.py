@@ -134,8 +134,8 @@ def _scored(lot: Lot, others: Sequence[str], limit: bool) -> Scored:
     one = Scored(lot.plan.world, lot.kind, lot.honest, findings.p_value, {"engine": findings.score})
     if limit:
         one.scores["limit"] = oracle.log_ratio(lot)
-    if limit and lot.plan.readings == _LEARNED_TOO:
-        one.scores["learned"] = learned.log_ratio(lot)
+        if lot.plan.readings == _LEARNED_TOO:
+            one.scores["learned"] = learned.log_ratio(lot)
     for name in others:
         one.scores[name] = rivals.ONE_LOT[name](lot)
     return one
@@ -145,11 +145,7 @@ def _over_limit(
     part: str, what: str, lots: Sequence[Scored], rate: float, asked: float
 ) -> Iterator[Row | Line]:
     """The engine's power as a share of the limit's, with the worlds one by one below."""
-
-    def ratio(some: Sequence[int]) -> float:
-        chosen = [lots[i] for i in some]
-        return power(chosen, "engine", rate) / power(chosen, "limit", rate)
-
+    ratio = _ratio(lots, "engine", "limit", rate)
     yield _row(part, f"{what}, limit {power(lots, 'limit', rate):.3f}", ratio, len(lots), asked)
     each = []
     for world in WORLD_NAMES:
@@ -158,16 +154,24 @@ def _over_limit(
     yield Line(part, "    " + ", ".join(each))
 
 
+def _ratio(
+    lots: Sequence[Scored], over: str, under: str, rate: float
+) -> Callable[[Sequence[int]], float]:
+    """One ranking's power as a share of another's, of the lots with given numbers."""
+
+    def ratio(some: Sequence[int]) -> float:
+        chosen = [lots[i] for i in some]
+        return power(chosen, over, rate) / power(chosen, under, rate)
+
+    return ratio
+
+
 def _over_learned(part: str, lots: Sequence[Scored], rate: float) -> Line:
     """How near the limit anybody can come who must learn the dates' wear from the lot, and
     how near to that the engine comes."""
 
     def share(over: str, under: str) -> str:
-        def ratio(some: Sequence[int]) -> float:
-            chosen = [lots[i] for i in some]
-            return power(chosen, over, rate) / power(chosen, under, rate)
-
-        value, error = jackknife(ratio, len(lots))
+        value, error = jackknife(_ratio(lots, over, under, rate), len(lots))
         return f"{value:.3f} +- {1.96 * error:.3f}"
 
     told = f"dates' wear to be learned: limit {share('learned', 'limit')}"
