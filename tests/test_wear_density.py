@@ -58,7 +58,8 @@ def test_cell_probability_equals_quadrature(level: float, reading: float) -> Non
     index = int(grid.level_index(level))
     by_level = cells_given_wear(low, high, u, STRUCK) @ grid.shape_matrix(default_shape())
     slow = _by_quadrature(float(low[0]), float(high[0]), 0.01, float(grid.LEVEL[index]))
-    assert by_level[0, index] == pytest.approx(slow, rel=1e-2, abs=1e-7)
+    # Above full weight nearly unworn coins alone count, and the grid of wear ends at few of them.
+    assert by_level[0, index] == pytest.approx(slow, rel=1e-2, abs=3e-7)
 
 
 def test_cells_of_a_class_table_add_up_to_one() -> None:

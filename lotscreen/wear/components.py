@@ -23,6 +23,9 @@ _NO_CHANGE = 0.02
 # A piece of another metal is of later make than its date says, and was passed on with
 # less handling: common practice, no source.
 _LATER = 0.5
+# Planchets cut to the right weight are weighed with some care, or they would not pass:
+# within 1 % besides the spread of struck coins (assumed).
+_RIGHT_WEIGHT: Range = (0.99, 1.01)
 # Weight alone tells these from honest coins hardly or not at all.
 _LOOKS_HONEST = ("same_weight",)
 # These differ from worn coins in little but weight: there the skew of wear counts.
@@ -66,7 +69,7 @@ def components(coin_type: CoinType) -> tuple[Component, ...]:
     return (
         *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER)
           for r in _FINE_RATIOS.get(family, ratios)),
-        *(Component("same_weight", (0.97, 1.02), _SAME, _thicker(r), _LATER) for r in ratios),
+        *(Component("same_weight", _RIGHT_WEIGHT, _SAME, _thicker(r), _LATER) for r in ratios),
         *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r),
                     _LATER) for r in ratios if r[0] > 0.6),
         *(Component("cast", w, (-0.023, -0.007), (-0.03, 0.05)) for w in _CAST),

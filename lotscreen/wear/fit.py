@@ -41,6 +41,8 @@ from lotscreen.words import say
 _MATE_LIMIT = 0.01
 _AGAIN_FROM = 30
 _GAUGE_TURNS, _PASSES = 3, 4
+# From weights alone chances grow firmer with every pass than the weights are.
+_PASSES_BY_WEIGHT = 1
 _SETTLED_CHANCE = 0.002
 
 
@@ -173,9 +175,10 @@ def _fit_type(
     coins: ItemTable, pieces: ItemTable, coin_type: CoinType, belief: ScaleBelief,
     settings: Settings,
 ) -> TypeFit:  # fmt: skip
-    """Weights alone first; then, as long as lengths or groups say more, weights again with
-    groups at their own levels and, where coins are enough, each counted by its chance to be
-    honest by all its readings."""
+    """Weights alone first; then weights again, as long as lengths or groups say more and
+    once where they say nothing, with groups at their own levels and, where coins are enough,
+    each counted by its chance to be honest by all its readings. Departures then go with the
+    wear of the coin's date, which strips of weight alike for all dates do not."""
     end = settings.circulation_end or coin_type.circulation_end
     rows = coin_rows(coins, None, np.ones(len(coins), np.bool_))
     silent = GaugeFit(np.nan, 0.0, np.nan, np.nan, 1.0, 0, "")
@@ -188,8 +191,9 @@ def _fit_type(
     groups = groups_of(coins)
     now = stands.with_groups(now, rows, groups, seen, chances.departing)
     apart = len(coins) >= _AGAIN_FROM
-    more = (apart and with_length(coins, now).any()) or stands.groups_matter(now)
-    for turn in range(_PASSES if more else 0):
+    full = (apart and with_length(coins, now).any()) or stands.groups_matter(now)
+    passes = _PASSES if full else _PASSES_BY_WEIGHT if apart else 0
+    for turn in range(passes):
         before = chances.honest
         cells = stands.cells_of(rows, before if apart else None, now, groups)
         start = found if apart else None
@@ -200,7 +204,7 @@ def _fit_type(
         now, chances = _with_shares(again, coins, rows, seen, 1, before)
         settled = np.abs(chances.honest - before).mean() < _SETTLED_CHANCE
         learned = stands.with_groups(now, rows, groups, seen, chances.departing)
-        if turn == _PASSES - 1 or (settled and stands.groups_settled(now, learned)):
+        if turn == passes - 1 or (settled and stands.groups_settled(now, learned)):
             break
         now = learned
     return stands.with_classes(now, rows if groups is None else coin_rows(coins, now, rows.in_fit))

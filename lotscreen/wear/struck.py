@@ -2,7 +2,8 @@
 
 A struck weight is normal about the standard with a small heavier-tailed share, no hard
 cut at the remedy (454 of the 10 000 sovereigns tried in 1848 lay outside it: Stigler,
-Statistics on the Table, 1999, table 21.1). The balance adds normal error; what is written
+Statistics on the Table, 1999, table 21.1). How many are in that share is assumed: few, or
+the rarest coins would hardly be alarmed. The balance adds normal error; what is written
 is a cell of readings, the balance's step or a published class.
 """
 
@@ -17,7 +18,7 @@ from lotscreen.records import Floats, Ints
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.grid import STEP, WEAR
 
-TAIL_SHARE = 0.01
+TAIL_SHARE = 0.003
 TAIL_TIMES = 2.5
 VARIANCE_FACTOR = 1 - TAIL_SHARE + TAIL_SHARE * TAIL_TIMES**2
 
