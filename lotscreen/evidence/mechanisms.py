@@ -18,11 +18,8 @@ from lotscreen.standards import CoinType
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import TypeFit
 from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.components import RELIEF_FREE
 
-RELIEF_FREE = 0.8
-"""Share of the thickness over the rim that grows when the same relief is struck on a
-thicker blank: a right-weight brass half is 1.21 times as thick in metal, 1.16 by caliper
-over the rim (geometry, common practice)."""
 ZINC_AND_TIN_G_CM3 = 7.4
 """No denser than this: zinc, tin and their alloys (handbook values, from memory)."""
 

@@ -9,13 +9,13 @@ import numpy as np
 from scipy.stats import norm
 
 from lotscreen.display import Direction, QuantilePlot, TypeDisplay
-from lotscreen.evidence.mechanisms import RELIEF_FREE
 from lotscreen.lot.parade import parade
 from lotscreen.lot.quantiles import quantile_plot
 from lotscreen.lot.sight import sight
 from lotscreen.records import FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, false_part, grid
+from lotscreen.wear.components import RELIEF_FREE
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.standing import distinct_standings
 from lotscreen.words import say

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lotscreen.evidence.mechanisms import MECHANISMS, RELIEF_FREE
+from lotscreen.evidence.mechanisms import MECHANISMS
 from lotscreen.evidence.points import PointTable
 from lotscreen.evidence.rivals import Explanations, explanations_of
 from lotscreen.evidence.slips import SLIP_KEYS
@@ -21,6 +21,7 @@ from lotscreen.second_tests.metals import Metal, debased, load_metals, metal_of,
 from lotscreen.standards import CoinType, StandardsTable
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import TypeFit
+from lotscreen.wear.components import RELIEF_FREE
 
 OTHER_TYPE = "other_type"
 OTHER_METAL = frozenset({"same_size", "same_weight", "light_and_thick", "cast_other_metal"})

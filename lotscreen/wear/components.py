@@ -23,6 +23,10 @@ _NO_CHANGE = 0.02
 # A piece of another metal is of later make than its date says, and was passed on with
 # less handling: common practice, no source.
 _LATER = 0.5
+RELIEF_FREE = 0.8
+"""Share of the thickness over the rim that grows when the same relief is struck on a
+thicker blank: a right-weight brass half is 1.21 times as thick in metal, 1.16 by caliper
+over the rim (geometry, common practice)."""
 # Planchets cut to the right weight are weighed with some care, or they would not pass:
 # within 1 % besides the spread of struck coins (assumed).
 _RIGHT_WEIGHT: Range = (0.99, 1.01)
@@ -30,7 +34,6 @@ _RIGHT_WEIGHT: Range = (0.99, 1.01)
 _LOOKS_HONEST = ("same_weight",)
 # These differ from worn coins in little but weight: there the skew of wear counts.
 _WITH_SKEW = ("clipped", "lighter_alloy")
-_RELIEF_FREE = 0.8
 _SQRT_2PI = float(np.sqrt(2 * np.pi))
 # Density ratios of metals that stand in, against the type's own: gold is replaced by
 # metals of two fifths to nine tenths of its density, silver and copper by lighter ones.
@@ -99,12 +102,12 @@ _HEAVY: tuple[Range, ...] = ((1.012, 1.03), (1.03, 1.07), (1.07, 1.14))
 
 
 def _thicker(ratio: Range) -> Range:
-    low, high = (_RELIEF_FREE * (1 / r - 1) for r in reversed(ratio))
+    low, high = (RELIEF_FREE * (1 / r - 1) for r in reversed(ratio))
     return low, high
 
 
 def _half_thicker(ratio: Range) -> Range:
-    low, high = (_RELIEF_FREE * ((1 + r) / (2 * r) - 1) for r in reversed(ratio))
+    low, high = (RELIEF_FREE * ((1 + r) / (2 * r) - 1) for r in reversed(ratio))
     return low, high
 
 
