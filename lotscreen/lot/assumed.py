@@ -36,7 +36,8 @@ def assumptions(
         ("shape", say("lot_types.assumed.shape_declared", tail=TAIL_LOG_SD,
                       spread=100 * _spread(default_shape())),
          say("lot_types.assumed.shape_said", spread=100 * _spread(fit.shape))),
-        ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g),
+        ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g,
+                       share=100 * TAIL_SHARE, times=TAIL_TIMES),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),
     )  # fmt: skip
     return tuple(

@@ -101,11 +101,15 @@ def test_what_rolls_and_grades_say_adds_power(lot: dict, more: float, lengths: b
 
 
 def test_rolls_that_are_worn_alike_are_no_reason_for_anything() -> None:
-    """Where rolls say nothing, coins are judged as if they lay loose."""
+    """Where rolls say nothing, coins are judged as if they lay loose: over four lots a world,
+    since several coins of one date and reading cross a limit together."""
     for world in sorted(WORLDS):
-        table, _ = _drawn(world, False, 3, roll_size=20, roll_log_sd=0.0)
-        together, alone = _judged(table)[0], _judged(_silent(table))[0]
-        print(world, np.abs(np.log(together / alone)).max())
+        together, alone = [], []
+        for seed in range(3, 7):
+            table, _ = _drawn(world, False, seed, roll_size=20, roll_log_sd=0.0)
+            together.append(_judged(table)[0])
+            alone.append(_judged(_silent(table))[0])
         for limit in LIMITS:
-            count = int((together <= limit).sum())
-            assert abs(count - int((alone <= limit).sum())) <= 3
+            with_rolls, loose = (int((np.array(p) <= limit).sum()) for p in (together, alone))
+            print(f"{world}, limit {limit:.1%}: {with_rolls} with rolls, {loose} loose")
+            assert abs(with_rolls - loose) <= 8

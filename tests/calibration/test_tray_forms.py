@@ -20,7 +20,7 @@ from lotscreen.tray.register import read_register
 
 pytestmark = pytest.mark.calibration
 BUILDS = 500
-STATED_SD = {False: 0.75, True: 0.3}
+STATED_SD = {False: 0.65, True: 0.25}
 """What the key says of a difficulty measured again, not honest and honest."""
 
 
@@ -51,8 +51,8 @@ def test_difficulty_measured_twice_comes_out_as_the_key_says(honest: bool):
     sd = float(np.std(first - second) / np.sqrt(2))
     print(f"honest {honest}: {len(both)} pieces, rank correlation {rank:.3f}, sd {sd:.2f}")
     # Honest pieces lie nearer together since one reading alone may count against a piece:
-    # the same error of measurement then leaves less of their order (0.865 measured).
-    assert rank > (0.85 if honest else 0.9)
+    # the same error of measurement then leaves less of their order (0.898 measured).
+    assert rank > (0.87 if honest else 0.9)
     assert sd == pytest.approx(STATED_SD[honest], abs=0.1)
 
 

@@ -18,6 +18,7 @@ from .table import Line, Row
 STATED = (0.01, 0.001)
 COINS_A_DATE = (("1-5", 1, 5), ("6-15", 6, 15), ("16 and more", 16, 10**9))
 FALSE_SHARES = (0.0, 0.02, 0.1, 0.3)
+_TIMES_MOST = 5
 _LARGE_ENOUGH = 20
 _STEPS_IN_SPREAD = 5.0
 _COARSE = ("step over a fifth of the spread", "lots of 20 and more")
@@ -37,7 +38,8 @@ _ODD: tuple[tuple[str, float, Mapping[str, object]], ...] = (
 @dataclass(frozen=True, slots=True)
 class Effort:
     """Lots a world: ``lots`` by size for the honest coins, ``mixed`` lots of
-    ``mixed_coins`` for each share of false coins and each odd instrument."""
+    ``mixed_coins`` for each share of false coins and each odd instrument, :data:`_TIMES_MOST`
+    times as many at the largest share, which each world has to keep by itself."""
 
     lots: tuple[tuple[int, int], ...]
     mixed: int
@@ -160,8 +162,9 @@ def _mixed(effort: Effort, tell: Callable[[str], None]) -> tuple[Tally, Powers]:
     seed = 2_000_000
     for w, world in enumerate(WORLD_NAMES):
         for share in FALSE_SHARES:
-            tell(f"rates: {effort.mixed} lots with {share:.0%} false, {world}")
-            for k in range(w, w + effort.mixed):
+            lots = effort.mixed * (_TIMES_MOST if share == FALSE_SHARES[-1] else 1)
+            tell(f"rates: {lots} lots with {share:.0%} false, {world}")
+            for k in range(w, w + lots):
                 for readings in READING_SETS[:2]:
                     seed += 1
                     lot = draw(_plan(k, world, effort.mixed_coins, share, readings), seed)
