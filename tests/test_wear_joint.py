@@ -3,6 +3,8 @@ a second route."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad, trapezoid
@@ -28,7 +30,7 @@ from lotscreen.wear.joint import (
 )
 from lotscreen.wear.null import Readings, null_tables
 from lotscreen.wear.relief import Relief, counts, fit_relief, offsets
-from lotscreen.wear.shares import departing_shares, score_shares
+from lotscreen.wear.shares import departing_shares, score_shares, within_groups
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES, VARIANCE_FACTOR, Struck, cells_given_wear
 
 QUARTER = load_standards().get("us-quarter-1873")
@@ -133,21 +135,24 @@ def test_moments_of_wear_are_those_of_a_gamma_law() -> None:
     assert float(found.skew[0]) == pytest.approx(np.sqrt(2), rel=0.02)
 
 
-def test_light_coins_of_skewed_wear_against_quadrature() -> None:
+@pytest.mark.parametrize("by_weight", [False, True], ids=["lengths", "by weight alone"])
+def test_light_coins_of_skewed_wear_against_quadrature(by_weight: bool) -> None:
     """The probability of a light coin's cell, two normals standing in for wear that follows
     a gamma law: off by a fifth at most on average, where one normal is off by twice that."""
-    reading = np.linspace(5.2, 6.2, 41)
+    ground = replace(GROUND, box=boxes(QUARTER, by_weight))
+    reading = np.linspace(3.6, 6.2, 105)
     wear = np.linspace(0.0, 0.25, 2001)[1:]
     prior = gamma.pdf(wear, 2.0, scale=0.01) * (wear[1] - wear[0])
     soft = np.array(np.sqrt(VARIANCE_FACTOR * STRUCK.sd_g**2 + U**2))
     low, high, u = reading - STEP / 2, reading + STEP / 2, np.full(len(reading), U)
     two, one = (
-        weight_terms(GROUND, low, high, u, DateWear(*(np.full(len(reading), m) for m in moments)))
+        weight_terms(ground, low, high, u, DateWear(*(np.full(len(reading), m) for m in moments)))
         for moments in ((0.02, 0.01 * np.sqrt(2), np.sqrt(2)), (0.02, 0.01 * np.sqrt(2), 0.0))
     )
-    for k in GROUND.box.skewed:
+    for k in ground.box.skewed:
         at, to = (
-            STRUCK.mean_g(wear) * x[k] for x in (GROUND.box.weight_low, GROUND.box.weight_high)
+            STRUCK.mean_g(ground.box.worn[k] * wear) * x[k]
+            for x in (ground.box.weight_low, ground.box.weight_high)
         )
         exact = box_cells(low[:, None], high[:, None], at, to, soft)[0] @ prior
         counts = exact > 1e-3
@@ -304,6 +309,30 @@ def test_one_odd_coin_does_not_choose_what_the_score_looks_for() -> None:
     nobody, one, many = (score_shares(found, box.equal, box.least, n) for n in (0.0, 1.0, 400.0))
     np.testing.assert_allclose(nobody, box.equal)
     assert one[0] < 0.3 < 0.6 < many[0]
+
+
+def test_by_weight_alone_the_score_looks_for_the_metals_that_the_lot_holds() -> None:
+    """Sixty brass pieces: the other metals of the same size are then looked for less, every
+    other departure as before."""
+    box = boxes(QUARTER, by_weight=True)
+    size = np.array([c.group == "same_size" for c in components(QUARTER, by_weight=True)])
+    brass = int(np.argmin(np.abs((box.weight_low + box.weight_high) / 2 - 8.55 / 10.31)))
+    nothing = np.zeros(len(size))
+    found = nothing.copy()
+    found[brass] = 60.0
+    shares = within_groups(found, box.equal, box.group, box.told)
+    np.testing.assert_allclose(shares[~size], box.equal[~size])
+    assert shares[size].sum() == pytest.approx(box.equal[size].sum())
+    assert shares[brass] > 0.9 * shares[size].sum()
+    assert (shares > 0).all()
+    np.testing.assert_allclose(within_groups(nothing, box.equal, box.group, box.told), box.equal)
+
+
+def test_with_lengths_the_score_looks_for_all_metals_alike() -> None:
+    box = boxes(QUARTER)
+    found = np.linspace(0.0, 60.0, len(box.equal))
+    assert not box.told.any()
+    np.testing.assert_allclose(within_groups(found, box.equal, box.group, box.told), box.equal)
 
 
 def test_a_coin_is_left_out_of_its_dates_thickness(rng: np.random.Generator) -> None:

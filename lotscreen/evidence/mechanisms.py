@@ -18,7 +18,7 @@ from lotscreen.standards import CoinType
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import TypeFit
 from lotscreen.wear.allowance import slick_wear
-from lotscreen.wear.components import RELIEF_FREE
+from lotscreen.wear.blank import thicker
 
 ZINC_AND_TIN_G_CM3 = 7.4
 """No denser than this: zinc, tin and their alloys (handbook values, from memory)."""
@@ -88,7 +88,7 @@ def same_size(fit: TypeFit) -> list[Point]:
 def same_weight(fit: TypeFit) -> list[Point]:
     """Another metal made up to the right weight: thicker."""
     return [
-        Point(thickness=1 + RELIEF_FREE * (1 / r - 1), weight_sd=0.012, thickness_sd_mm=0.03)
+        Point(thickness=1 + thicker(r), weight_sd=0.012, thickness_sd_mm=0.03)
         for r in _density_ratios(fit.coin_type)
         if abs(1 / r - 1) > 0.04
     ]
@@ -100,7 +100,7 @@ def light_and_thick(fit: TypeFit) -> list[Point]:
     least = ZINC_AND_TIN_G_CM3 / fit.coin_type.density_g_cm3
     return [
         Point(weight=(1 + r) / 2, weight_sd=0.015, thickness_sd_mm=0.03,
-              thickness=1 + RELIEF_FREE * ((1 + r) / (2 * r) - 1))
+              thickness=1 + thicker(r, (1 + r) / 2))
         for r in _density_ratios(fit.coin_type)
         if least < r < 0.95
     ]  # fmt: skip

@@ -81,7 +81,8 @@ def reading_densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats]:
 
 def _is_light(fit: TypeFit) -> Bools:
     """Which components are strips of light alloy."""
-    return np.array([c.group == _LIGHT for c in components(fit.coin_type)], dtype=np.bool_)
+    kinds = components(fit.coin_type, fit.by_weight)
+    return np.array([c.group == _LIGHT for c in kinds], dtype=np.bool_)
 
 
 def _densities(coins: ItemTable, fit: TypeFit) -> tuple[Floats, Floats, Floats, Floats]:

@@ -15,7 +15,7 @@ from lotscreen.lot.sight import sight
 from lotscreen.records import FindingKind, Findings, Floats, ItemTable
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, false_part, grid
-from lotscreen.wear.components import RELIEF_FREE
+from lotscreen.wear.blank import thicker
 from lotscreen.wear.predict import predictor
 from lotscreen.wear.standing import distinct_standings
 from lotscreen.words import say
@@ -159,6 +159,6 @@ def _directions(fit: TypeFit, mean_wear: float) -> tuple[Direction, ...]:
     return (
         Direction(say("lot.direction.wear"), -worn * weight, worn * fit.thickness.slope_mm),
         Direction(say("lot.direction.same_size"), (ratio - 1) * weight, 0.0),
-        Direction(say("lot.direction.same_weight"), 0.0, RELIEF_FREE * (1 / ratio - 1) * thickness),
+        Direction(say("lot.direction.same_weight"), 0.0, thicker(ratio) * thickness),
         Direction(say("lot.direction.smaller"), -0.05 * weight, 0.0),
     )

@@ -21,7 +21,7 @@ from lotscreen.second_tests.metals import Metal, debased, load_metals, metal_of,
 from lotscreen.standards import CoinType, StandardsTable
 from lotscreen.standards.alloys import load_alloys
 from lotscreen.wear import TypeFit
-from lotscreen.wear.components import RELIEF_FREE
+from lotscreen.wear.blank import density_ratio_of
 
 OTHER_TYPE = "other_type"
 OTHER_METAL = frozenset({"same_size", "same_weight", "light_and_thick", "cast_other_metal"})
@@ -165,7 +165,7 @@ def _density_ratio(key: str, weight: float, thickness: float) -> float:
         return weight / _CAST_OTHER_WEIGHT
     if key == "light_and_thick":
         return 2 * weight - 1
-    return 1 / (1 + (thickness - 1) / RELIEF_FREE)
+    return density_ratio_of(thickness)
 
 
 def _pitched(

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from lotscreen.records import Floats, Ints
+from lotscreen.records import Bools, Floats, Ints
 from lotscreen.standards.coin_type import CoinType
+from lotscreen.wear.blank import thicker
 
 Range = tuple[float, float]
 _SAME: Range = (-0.001, 0.001)
@@ -23,17 +24,18 @@ _NO_CHANGE = 0.02
 # A piece of another metal is of later make than its date says, and was passed on with
 # less handling: common practice, no source.
 _LATER = 0.5
-RELIEF_FREE = 0.8
-"""Share of the thickness over the rim that grows when the same relief is struck on a
-thicker blank: a right-weight brass half is 1.21 times as thick in metal, 1.16 by caliper
-over the rim (geometry, common practice)."""
 # Planchets cut to the right weight are weighed with some care, or they would not pass:
 # within 1 % besides the spread of struck coins (assumed).
 _RIGHT_WEIGHT: Range = (0.99, 1.01)
 # Weight alone tells these from honest coins hardly or not at all.
 _LOOKS_HONEST = ("same_weight",)
-# These differ from worn coins in little but weight: there the skew of wear counts.
+# These differ from worn coins in little but weight: there the skew of wear counts, by weight
+# alone also where the metal is another.
 _WITH_SKEW = ("clipped", "lighter_alloy")
+_WITH_SKEW_BY_WEIGHT = (*_WITH_SKEW, "same_size")
+# Weight alone tells the kinds of these from each other and, but for the most worn coins,
+# from honest ones.
+_TOLD_BY_WEIGHT = ("same_size", "heavy")
 _SQRT_2PI = float(np.sqrt(2 * np.pi))
 # Density ratios of metals that stand in, against the type's own: gold is replaced by
 # metals of two fifths to nine tenths of its density, silver and copper by lighter ones.
@@ -42,11 +44,19 @@ _LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
     "silver": ((0.62, 0.72), (0.72, 0.80), (0.80, 0.85), (0.85, 0.90)),
     "else": ((0.72, 0.82), (0.82, 0.90), (0.90, 0.97)),
 }
-# By weight alone the metals that stand in for silver lie next to its most worn coins.
+# The metals that stand in for silver lie next to its most worn coins.
 _FINE_RATIOS: dict[str, tuple[Range, ...]] = {
     "silver": (
         (0.62, 0.72), (0.72, 0.80), (0.80, 0.82), (0.82, 0.84), (0.84, 0.86), (0.86, 0.88),
         (0.88, 0.90),
+    ),
+}  # fmt: skip
+# By weight alone each is as narrow as the pieces of one melt are alike in density, a few
+# parts in a thousand (assumed); the spread of struck coins and of wear fills the gaps.
+_MELTS: dict[str, tuple[Range, ...]] = {
+    "silver": (
+        (0.62, 0.72), (0.72, 0.80),
+        *((round(at, 4), round(at + 0.003, 4)) for at in np.arange(0.795, 0.8951, 0.0075).tolist()),
     ),
 }  # fmt: skip
 
@@ -64,17 +74,20 @@ class Component:
     worn: float = 1.0
 
 
-def components(coin_type: CoinType) -> tuple[Component, ...]:
+def components(coin_type: CoinType, by_weight: bool = False) -> tuple[Component, ...]:
     """All components of a type, its groups in a fixed order; the last holds readings far
-    off in anything, a misplaced decimal sign among them."""
+    off in anything, a misplaced decimal sign among them. Where coins are known ``by_weight``
+    alone, other metals of the same size are told finer, and pieces both lighter and thicker
+    are not told from them."""
     family = coin_type.fine_metal or coin_type.metal
     ratios = _LIGHT_RATIOS.get(family, _LIGHT_RATIOS["else"])
+    sizes = (_MELTS if by_weight else _FINE_RATIOS).get(family, ratios)
+    thick = () if by_weight else ratios
     return (
-        *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER)
-          for r in _FINE_RATIOS.get(family, ratios)),
+        *(Component("same_size", r, _SAME, (-0.02, 0.02), _LATER) for r in sizes),
         *(Component("same_weight", _RIGHT_WEIGHT, _SAME, _thicker(r), _LATER) for r in ratios),
         *(Component("light_and_thick", ((1 + r[0]) / 2, (1 + r[1]) / 2), _SAME, _half_thicker(r),
-                    _LATER) for r in ratios if r[0] > 0.6),
+                    _LATER) for r in thick if r[0] > 0.6),
         *(Component("cast", w, (-0.023, -0.007), (-0.03, 0.05)) for w in _CAST),
         Component("cast_other_metal", (ratios[0][0], 0.90), (-0.025, -0.007), (-0.03, 0.08),
                   _LATER),
@@ -102,12 +115,12 @@ _HEAVY: tuple[Range, ...] = ((1.012, 1.03), (1.03, 1.07), (1.07, 1.14))
 
 
 def _thicker(ratio: Range) -> Range:
-    low, high = (RELIEF_FREE * (1 / r - 1) for r in reversed(ratio))
+    low, high = (thicker(r) for r in reversed(ratio))
     return low, high
 
 
 def _half_thicker(ratio: Range) -> Range:
-    low, high = (RELIEF_FREE * ((1 + r) / (2 * r) - 1) for r in reversed(ratio))
+    low, high = (thicker(r, (1 + r) / 2) for r in reversed(ratio))
     return low, high
 
 
@@ -115,12 +128,14 @@ def _half_thicker(ratio: Range) -> Range:
 class Boxes:
     """The components of a type as arrays (K,), ``group`` an index of the groups in order,
     ``equal`` their shares when every group counts alike, ``least`` the same of those that
-    look honest and 0 of the others; ``skewed`` are the indices of those whose wear is taken
-    with its skew, ``plain`` of the others."""
+    look honest and 0 of the others; ``told`` are those of groups whose kinds the weight, read
+    alone, tells apart; ``skewed`` are the indices of those whose wear is taken with its skew,
+    ``plain`` of the others."""
 
     group: Ints
     equal: Floats
     least: Floats
+    told: Bools
     weight_low: Floats
     weight_high: Floats
     worn: Floats
@@ -149,9 +164,9 @@ def _ranges(ends: Floats) -> Ranges:
     return Ranges(same, high[same] / np.sqrt(3.0), moved, low[moved], high[moved])
 
 
-def boxes(coin_type: CoinType) -> Boxes:
-    """The components of ``coin_type`` as arrays."""
-    found = components(coin_type)
+def boxes(coin_type: CoinType, by_weight: bool = False) -> Boxes:
+    """The :func:`components` of ``coin_type`` as arrays."""
+    found = components(coin_type, by_weight)
     names = list(dict.fromkeys(c.group for c in found))
     group = np.array([names.index(c.group) for c in found], dtype=np.int64)
     equal = 1 / (len(names) * np.bincount(group)[group])
@@ -160,9 +175,11 @@ def boxes(coin_type: CoinType) -> Boxes:
     across = _ranges(np.array([c.diameter for c in found]))
     thick = _ranges(np.array([c.thickness for c in found]))
     worn = np.array([c.worn for c in found])
-    skewed = np.array([c.group in _WITH_SKEW for c in found])
+    with_skew = _WITH_SKEW_BY_WEIGHT if by_weight else _WITH_SKEW
+    skewed = np.array([c.group in with_skew for c in found])
+    told = np.array([by_weight and c.group in _TOLD_BY_WEIGHT for c in found])
     return Boxes(
-        group, equal, least, weight[:, 0], weight[:, 1], worn, np.flatnonzero(skewed),
+        group, equal, least, told, weight[:, 0], weight[:, 1], worn, np.flatnonzero(skewed),
         np.flatnonzero(~skewed), across, thick,
     )  # fmt: skip
 

@@ -34,7 +34,7 @@ from lotscreen.wear.predicted import Predicted
 from lotscreen.wear.relief import Relief, fit_relief
 from lotscreen.wear.shares import departing_shares, honest_chance
 from lotscreen.wear.standing import CoinRows, coin_rows
-from lotscreen.wear.type_fit import GaugeFit, TypeFit
+from lotscreen.wear.type_fit import GaugeFit, TypeFit, weights_alone
 from lotscreen.wear.weight_fit import WeightFit, fit_weights
 from lotscreen.words import say
 
@@ -161,7 +161,7 @@ def _as_type_fit(
     diameter: GaugeFit, thickness: GaugeFit, relief: Relief | None = None,
     groups: GroupLevels | None = None,
 ) -> TypeFit:  # fmt: skip
-    equal = boxes(coin_type).equal
+    equal = boxes(coin_type, weights_alone(diameter, thickness)).equal
     return TypeFit(
         coin_type, coins, end, w.prior, belief, w.struck, w.struck_prior_sd_g, w.shape, w.years,
         w.date_coins, w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share,

@@ -18,7 +18,7 @@ from lotscreen.wear.components import Boxes, Ranges, box_cells, box_density, box
 from lotscreen.wear.date_wear import DateWear
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.relief import offsets
-from lotscreen.wear.shares import score_shares
+from lotscreen.wear.shares import score_shares, within_groups
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit, TypeFit
 
@@ -50,13 +50,14 @@ class Ground:
 
 def ground_of(fit: TypeFit) -> Ground:
     """What a fitted type's densities stand on."""
-    return Ground(fit.struck, fit.diameter, fit.thickness, boxes(fit.coin_type))
+    return Ground(fit.struck, fit.diameter, fit.thickness, boxes(fit.coin_type, fit.by_weight))
 
 
 def scored_shares(fit: TypeFit, box: Boxes) -> Floats:
     """The shares (K,) in which the score weighs the departures of a fitted type."""
     departing = fit.departing_share * fit.coins
-    return score_shares(fit.component_shares, box.equal, box.least, departing)
+    equal = within_groups(departing * fit.component_shares, box.equal, box.group, box.told)
+    return score_shares(fit.component_shares, equal, box.least, departing)
 
 
 class CoinYears(Protocol):

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from lotscreen.records import Floats
+from lotscreen.records import Bools, Floats, Ints
 
 _START = 0.03
 _FITTED_PART, _FITTED_FROM_COINS = 0.7, 2.0
+_WITHIN_FROM_COINS = 5.0
 _PRIOR_COINS = 6.0
 _ROUNDS = 150
 _SETTLED = 1e-6
@@ -61,3 +62,16 @@ def score_shares(fitted: Floats, equal: Floats, least: Floats, departing: float)
     if found >= floor:
         return shares
     return np.where(held, least, shares * (1 - floor) / (1 - found))
+
+
+def within_groups(coins: Floats, equal: Floats, group: Ints, told: Bools) -> Floats:
+    """The ``equal`` shares (K,), each ``group`` with as much as before, but in the groups
+    that are ``told`` divided among its components as the departing ``coins`` (K,) are.
+
+    Which metal a lot's pieces are of shows once a few of them are seen; to look for all
+    others as much would cost the worn coins beside them.
+    """
+    whole, seen = np.bincount(group, equal)[group], np.bincount(group, coins)[group]
+    alike = equal / whole
+    inside = (coins + _WITHIN_FROM_COINS * alike) / (seen + _WITHIN_FROM_COINS)
+    return np.where(told, whole * inside, equal)

@@ -106,6 +106,11 @@ class TypeFit:
     groups: GroupLevels | None = None
     grades: GradeLevels | None = None
 
+    @property
+    def by_weight(self) -> bool:
+        """Whether its coins are known by weight alone: of no lot-mate a length was learned."""
+        return weights_alone(self.diameter, self.thickness)
+
     def years_in_use(self, year: Floats) -> Floats:
         """Years in use of coins struck in ``year``; NaN stays NaN."""
         return years_in_use(year, self.circulation_end)
@@ -127,6 +132,11 @@ class TypeFit:
     def wear_by_date(self) -> Floats:
         """Mean share of weight lost at each date of the fit, shape (dates,)."""
         return np.asarray(self.date_posterior @ grid.shape_matrix(self.shape).T @ grid.WEAR)
+
+
+def weights_alone(diameter: GaugeFit, thickness: GaugeFit) -> bool:
+    """Whether no length was learned from lot-mates (a standard may still give one)."""
+    return diameter.mates == 0 and not thickness.speaks
 
 
 def years_in_use(year: Floats, circulation_end: int) -> Floats:

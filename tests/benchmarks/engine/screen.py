@@ -55,6 +55,6 @@ def without(group: str) -> Iterator[None]:
     """The engine with one group of departures taken out."""
     every = components.components
     with patch.object(
-        components, "components", lambda t: tuple(c for c in every(t) if c.group != group)
+        components, "components", lambda *of: tuple(c for c in every(*of) if c.group != group)
     ):
         yield
