@@ -9,6 +9,7 @@ from pathlib import Path
 from lotscreen.records import InputError, OutputError
 from lotscreen.wear import Fit
 from lotscreen.wear.saved import fit_from_dict, fit_to_dict
+from lotscreen.whole_file import write_whole
 from lotscreen.words import say
 
 _DIGEST_LENGTH = 16
@@ -22,12 +23,9 @@ def save_fit(fit: Fit, path: Path) -> None:
     if path.exists():
         raise OutputError(say("findings.saved.exists", file=path.name))
     text = _text(fit)
-    half = path.with_name(f".{path.name}.part")
     try:
-        half.write_text(text, encoding="utf-8")
-        half.replace(path)
+        write_whole(path, text.encode("utf-8"))
     except OSError as error:
-        half.unlink(missing_ok=True)
         raise OutputError(say("findings.saved.unwritable", file=path.name, why=error)) from error
 
 

@@ -14,7 +14,6 @@ from lotscreen.money.by_face import by_face
 from lotscreen.money.economics import stakes
 from lotscreen.money.full_offer import BagAsked, FullOffer, full_offer_of_bag
 from lotscreen.money.terms import Terms, load_terms, spot_of_texts
-from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import SettingsError
 from lotscreen.second_tests.metals import debased, metal_of
 from lotscreen.standards import load_standards
@@ -31,7 +30,7 @@ def test_one_wrong_half_eats_nineteen_good_ones() -> None:
     assert found.margin == pytest.approx(worked_bid.HALF_MARGIN, abs=0.005)
     assert round(found.eats) == worked_bid.HALF_EATS
     assert found.threshold == pytest.approx(worked_bid.HALF_THRESHOLD)
-    assert round(20 * found.lost) == worked_bid.HALVES_LOST_PER_PERCENT
+    assert round(20 * found.paid) == worked_bid.HALVES_LOST_PER_PERCENT
 
 
 def test_one_wrong_sovereign_eats_forty_nine() -> None:
@@ -43,19 +42,17 @@ def test_one_wrong_sovereign_eats_forty_nine() -> None:
     assert found.margin == pytest.approx(worked_bid.SOVEREIGN_MARGIN, abs=0.05)
     assert round(found.eats) == worked_bid.SOVEREIGN_EATS
     assert found.threshold == pytest.approx(worked_bid.SOVEREIGN_THRESHOLD)
-    assert round(2 * found.lost) == worked_bid.SOVEREIGNS_LOST_PER_PERCENT
+    assert round(2 * found.paid) == worked_bid.SOVEREIGNS_LOST_PER_PERCENT
 
 
 def test_a_forty_per_cent_half_paid_as_ninety_loses_three_fifths_of_the_price() -> None:
     forty = STANDARDS.get("us-half-1965")
-    ounces = [t.weight_g * (t.fineness or 0) / TROY_OUNCE_G for t in (forty, HALF)]
-    assert ounces == pytest.approx(
+    holds, believed = (stakes(t, worked_bid.SILVER, 0.0) for t in (forty, HALF))
+    assert [each.melt / worked_bid.SILVER for each in (holds, believed)] == pytest.approx(
         [worked_bid.FORTY_PERCENT_OUNCES, worked_bid.NINETY_PERCENT_OUNCES], abs=5e-5
     )
-    without_spread = stakes(HALF, worked_bid.SILVER, 0.0, keeps=ounces[0] / ounces[1])
-    assert without_spread.lost / without_spread.paid == pytest.approx(
-        worked_bid.FORTY_PERCENT_LOST, abs=0.005
-    )
+    lost = believed.paid - holds.melt
+    assert lost / believed.paid == pytest.approx(worked_bid.FORTY_PERCENT_LOST, abs=0.005)
 
 
 def test_a_tare_left_in_costs_its_weight_in_silver() -> None:

@@ -15,6 +15,7 @@ from lotscreen.records import OutputError, SourceFile
 from lotscreen.report.folder import folder_name, publish, refuse_folder_in_use, run_digest
 from lotscreen.report.outputs import FILES, write_outputs
 from lotscreen.settings import Settings
+from lotscreen.whole_file import write_whole
 
 
 def _writes(text: str) -> Callable[[Path], None]:
@@ -156,3 +157,22 @@ def test_files_have_the_rights_of_any_new_file(tmp_path: Path) -> None:
         plain.stat().st_mode
     )
     assert sorted(_snapshot(tmp_path / "run")) == ["a.csv", "b.csv"]
+
+
+def test_a_file_is_there_whole_or_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "plan.json"
+    write_whole(path, b"old")
+
+    def full(_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("os.fsync", full)
+        with pytest.raises(OSError, match="No space"):
+            write_whole(path, b"new")
+    assert [each.name for each in tmp_path.iterdir()] == ["plan.json"]
+    assert path.read_bytes() == b"old"
+    write_whole(path, b"new")
+    assert path.read_bytes() == b"new"

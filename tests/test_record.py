@@ -35,9 +35,9 @@ def _done(*words: str) -> str:
     return " ".join(result.stdout.split())
 
 
-def _refused(*words: str) -> str:
+def _refused(*words: str, code: ExitCode = ExitCode.INPUT) -> str:
     result = _run(*words)
-    assert result.exit_code == ExitCode.INPUT, result.output
+    assert result.exit_code == code, result.output
     return " ".join(result.stderr.split())
 
 
@@ -225,6 +225,21 @@ def test_the_ledger_is_shown_copied_and_put_back() -> None:
     assert "8 entries restored" in _done("ledger", "restore", "copy.jsonl", *other)
     _done("ledger", "export", "again.jsonl", *other)
     assert Path("again.jsonl").read_bytes() == Path("copy.jsonl").read_bytes()
+
+
+@pytest.mark.usefixtures("desk")
+@pytest.mark.parametrize("asked", [("export",), ("tests", "P-1")], ids=["export", "tests"])
+def test_a_copy_of_the_ledger_overwrites_nothing(asked: tuple[str, ...]) -> None:
+    _done("record", "test", "--lot", "P-1", *AT, *RECORDS["test"])
+    _done("ledger", *asked, "copy")
+    written = Path("copy").read_bytes()
+    _done("ledger", *asked, "copy")
+    Path("copy").write_bytes(b"notes of my own")
+    assert "copy is there already" in _refused("ledger", *asked, "copy", code=ExitCode.OUTPUT)
+    assert Path("copy").read_bytes() == b"notes of my own"
+    Path("copy").unlink()
+    _done("ledger", *asked, "copy")
+    assert Path("copy").read_bytes() == written
 
 
 def test_several_desks_write_to_one_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

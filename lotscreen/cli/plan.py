@@ -204,6 +204,7 @@ def _write(plan: SamplingPlan, path: Path) -> None:
     """Write the plan; the same plan again is left as it is, another is not overwritten."""
     from lotscreen.records import OutputError
     from lotscreen.sequential.sampling_plan import plan_text
+    from lotscreen.whole_file import write_whole
 
     text = plan_text(plan)
     try:
@@ -211,7 +212,7 @@ def _write(plan: SamplingPlan, path: Path) -> None:
             if path.read_text(encoding="utf-8") == text:
                 return
             raise OutputError(say("plan.cli.exists", file=path.name))
-        path.write_text(text, encoding="utf-8", newline="\n")
+        write_whole(path, text.encode("utf-8"))
     except OSError as error:
         raise OutputError(say("cli.cannot_write", path=path, reason=error.strerror)) from error
 

@@ -80,12 +80,12 @@ def _read(
 def _write_map(path: Path, intake: Intake, options: ReadOptions) -> None:
     from lotscreen.intake.map_file import map_text
     from lotscreen.records import OutputError
+    from lotscreen.whole_file import write_whole
 
+    if path.exists():
+        raise OutputError(say("intake.error.map_exists", path=path))
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(map_text(intake, options))
-    except FileExistsError as error:
-        raise OutputError(say("intake.error.map_exists", path=path)) from error
+        write_whole(path, map_text(intake, options).encode("utf-8"))
     except OSError as error:
         reason = error.strerror or error
         raise OutputError(say("cli.cannot_write", path=path, reason=reason)) from error

@@ -13,25 +13,24 @@ from lotscreen.words import say
 @dataclass(frozen=True, slots=True)
 class Stakes:
     """One unworn coin of a type bought at melt less spread: its melt, what is paid, the
-    margin, what is lost if it keeps ``keeps`` of its melt, how many good coins one such
-    coin eats, and the chance of such a coin below which buying pays."""
+    margin, how many good coins one without fine metal eats, and the chance of such a coin
+    below which buying pays."""
 
     melt: float
     paid: float
     margin: float
-    lost: float
     eats: float
     threshold: float
 
 
-def stakes(coin_type: CoinType, price_oz: float, spread: float, keeps: float = 0.0) -> Stakes:
+def stakes(coin_type: CoinType, price_oz: float, spread: float) -> Stakes:
     """The stakes of one coin; SettingsError where no fineness is on file."""
     if coin_type.fineness is None:
         raise SettingsError(say("money.error.no_fineness", type=coin_type.name))
     melt = coin_type.weight_g * coin_type.fineness / TROY_OUNCE_G * price_oz
     paid = melt * (1 - spread)
-    margin, lost = melt - paid, paid - keeps * melt
-    if lost <= 0:
-        return Stakes(melt, paid, margin, lost, 0.0, 1.0)
-    eats = lost / margin if margin > 0 else float("inf")
-    return Stakes(melt, paid, margin, lost, eats, margin / (margin + lost))
+    margin = melt - paid
+    if paid <= 0:
+        return Stakes(melt, paid, margin, 0.0, 1.0)
+    eats = paid / margin if margin > 0 else float("inf")
+    return Stakes(melt, paid, margin, eats, margin / (margin + paid))

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lotscreen.records import OutputError, SourceFile
+from lotscreen.whole_file import write_whole
 from lotscreen.words import say
 
 if TYPE_CHECKING:
@@ -120,9 +121,14 @@ def write_text(text: str, path: Path) -> None:
 
 
 def write_file(path: Path, content: bytes) -> None:
-    """Write one file by itself; OutputError where it cannot be written."""
+    """Write one file by itself, whole or not at all. A file that is there already is left
+    alone when its bytes are the same; OutputError where they differ or it cannot be written."""
     try:
-        path.write_bytes(content)
+        if path.exists():
+            if path.read_bytes() == content:
+                return
+            raise OutputError(say("cli.file_exists", file=path.name))
+        write_whole(path, content)
     except OSError as error:
         raise _unwritable(path, error) from error
 

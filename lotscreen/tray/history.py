@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from lotscreen.records import InputError, OutputError
 from lotscreen.tray.built import ANYBODY, BuiltSet
+from lotscreen.whole_file import write_whole
 from lotscreen.words import say
 
 _COLUMNS = ("set", "tray", "trainee", "piece")
@@ -104,20 +104,15 @@ def save_history(path: Path, before: Sequence[Seen], built: BuiltSet) -> None:
     writer.writerow(_COLUMNS)
     for seen in (*before, *rows_of(built)):
         writer.writerow((seen.set_name, seen.tray, seen.trainee, seen.piece))
-    write_whole(path, text.getvalue())
+    replace_file(path, text.getvalue())
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write ``text`` so that either the old or the new file is there, never a part."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
+def replace_file(path: Path, text: str) -> None:
+    """Write ``text``, in place of what was there; OutputError where it cannot be written,
+    what was there is then unchanged."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
+        write_whole(path, text.encode("utf-8"))
     except OSError as error:
-        beside.unlink(missing_ok=True)
         told = say("tray_building.history.cannot_write", path=path, reason=error.strerror)
         raise OutputError(told) from error

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from lotscreen.records import InputError, OutputError
 from lotscreen.tray.built import ANYBODY
-from lotscreen.tray.history import write_whole
+from lotscreen.tray.history import replace_file
 from lotscreen.tray.tables import TOLD_COLUMNS
 from lotscreen.words import phrase, say
 
@@ -151,7 +151,7 @@ class AnswerFile:
             f"{answer.trainee},{answer.tray},{answer.cell},{answer.answer},{answer.conf},"
             f"{answer.seconds:.1f}\n"
         )
-        write_whole(self.path, text)
+        replace_file(self.path, text)
         self._text = text
         self.answers.append(answer)
 
