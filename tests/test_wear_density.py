@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
@@ -22,6 +24,7 @@ from lotscreen.wear.struck import (
     cells_given_wear,
     tails_given_wear,
 )
+from lotscreen.wear.surface import diameter_per_wear, effective_thickness_mm
 
 STRUCK = Struck(weight_g=6.25, shift=0.0, sd_g=0.028)
 
@@ -168,3 +171,31 @@ def test_distinct_rows_are_numpys(n: int) -> None:
     np.testing.assert_array_equal(found, expected)
     np.testing.assert_array_equal(which, back.ravel())
     np.testing.assert_array_equal(counts, number)
+
+
+@pytest.mark.parametrize(
+    "key",
+    ["us-dollar-1840", "us-half-1873", "us-quarter-1873", "us-dime-1873", "uk-sovereign-1817"],
+)
+@pytest.mark.parametrize("depth_mm", [0.012, 0.030, 0.046])
+def test_a_worn_body_loses_diameter_as_its_flatness_says(key: str, depth_mm: float) -> None:
+    """The body itself, a depth off every surface, against the slope used for diameters."""
+    coin_type = load_standards().get(key)
+    across, thick = coin_type.diameter_mm or 0.0, effective_thickness_mm(coin_type) or 0.0
+    left = ((across - 2 * depth_mm) / across) ** 2 * (thick - 2 * depth_mm) / thick
+    lost = 2 * depth_mm / across
+    assert diameter_per_wear(coin_type) * (1 - left) == pytest.approx(lost, rel=0.01)
+
+
+def test_a_half_worn_by_46_um_is_a_tenth_of_a_millimetre_smaller() -> None:
+    """1.6, 4.0 and 6.2 % of the weight are 0.02, 0.06 and 0.09 mm (calculated, no source)."""
+    half = load_standards().get("us-half-1873")
+    smaller = [diameter_per_wear(half) * lost * 30.6 for lost in (0.016, 0.040, 0.062)]
+    assert smaller == pytest.approx([0.02, 0.06, 0.09], abs=0.005)
+
+
+def test_a_type_without_diameter_is_taken_as_flat_as_a_half() -> None:
+    half = load_standards().get("us-half-1873")
+    unknown = replace(half, diameter_mm=None)
+    assert effective_thickness_mm(unknown) is None
+    assert diameter_per_wear(unknown) == pytest.approx(diameter_per_wear(half), rel=0.01)

@@ -2,7 +2,7 @@
 
 Working values for slick coins (8 % of a dollar, 10 % of a half, 13 % of a quarter, 17 %
 of a dime: common practice, no source) are one and the same depth, 0.08 mm a side, over
-each coin's effective thickness, that is its volume over its area.
+each coin's effective thickness.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from scipy.special import ndtr
 from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
+from lotscreen.wear.surface import effective_thickness_mm
 
 SLICK_DEPTH_MM = 0.08
 _SLICK_WITHOUT_DIAMETER = 0.2
@@ -21,11 +22,8 @@ _SHOULDER = 0.12
 
 def slick_wear(coin_type: CoinType) -> float:
     """Share of the weight lost when a coin of the type is slick."""
-    if coin_type.diameter_mm is None:
-        return _SLICK_WITHOUT_DIAMETER
-    area_mm2 = np.pi / 4 * coin_type.diameter_mm**2
-    volume_mm3 = 1000 * coin_type.weight_g / coin_type.density_g_cm3
-    return float(2 * SLICK_DEPTH_MM * area_mm2 / volume_mm3)
+    thickness = effective_thickness_mm(coin_type)
+    return _SLICK_WITHOUT_DIAMETER if thickness is None else 2 * SLICK_DEPTH_MM / thickness
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:

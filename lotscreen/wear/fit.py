@@ -148,7 +148,7 @@ def unfitted(coin_type: CoinType, belief: ScaleBelief, settings: Settings) -> Ty
     end = settings.circulation_end or coin_type.circulation_end
     found = fit_weights(coin_type, empty, belief, end, settings)
     none, nobody = np.empty(0), np.empty(0, np.bool_)
-    diameter = fit_diameter(none, none, none, nobody, coin_type.diameter_mm)
+    diameter = fit_diameter(none, none, none, nobody, coin_type)
     thickness = fit_thickness(none, none, none, nobody, 1)
     first = _as_type_fit(coin_type, 0, end, belief, found, diameter, thickness)
     tables = predictor(first)
@@ -283,7 +283,7 @@ def _with_gauges(
         gauged = from_references(
             pieces.thickness_mm[known], pieces.thickness_u_mm[known], np.nan_to_num(lost)
         )
-    return replace(first, diameter=fit_diameter(*diameter, coin_type.diameter_mm), thickness=gauged)
+    return replace(first, diameter=fit_diameter(*diameter, coin_type), thickness=gauged)
 
 
 def _gauge_rows(

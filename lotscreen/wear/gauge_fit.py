@@ -16,13 +16,13 @@ from statsmodels.robust.robust_linear_model import RLM
 from statsmodels.robust.scale import qn_scale
 
 from lotscreen.records import Bools, Floats
+from lotscreen.standards.coin_type import CoinType
+from lotscreen.wear.surface import diameter_per_wear
 from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit
 
-DIAMETER_PER_WEAR = 0.047
-"""Relative loss of diameter per share of weight lost: uniform surface loss of 46 um on a
-30.6 mm half costs 6.2 % of weight and 0.09 mm of diameter (geometry)."""
 THICKNESS_PER_WEAR = 0.7
-"""The same for thickness over the rim: 2 x 46 um of 2.15 mm for 6.2 % of weight."""
+"""Relative loss of thickness over the rim per share of weight lost: on a half 2 x 46 um of
+2.15 mm for 6.2 % of weight (geometry)."""
 _THICKNESS_PER_WEAR_SD = 0.25
 _CATALOGUE_DOUBT_MM = 0.10
 _NATURAL_SD_MM = 0.03
@@ -60,14 +60,15 @@ def _qn(residual: Floats) -> float:
 
 
 def fit_diameter(
-    diameter_mm: Floats, u_mm: Floats, wear: Floats, mate: Bools, standard_mm: float | None
+    diameter_mm: Floats, u_mm: Floats, wear: Floats, mate: Bools, coin_type: CoinType
 ) -> GaugeFit:
     """Reference diameter from the standard and at least 8 lot-mates.
 
     Arrays of one length over the coins with a diameter; ``mate`` marks those whose
     weight is not rare among honest coins; ``wear`` is their share of weight lost.
     """
-    unworn = diameter_mm[mate] / (1 - DIAMETER_PER_WEAR * wear[mate])
+    standard_mm, per_wear = coin_type.diameter_mm, diameter_per_wear(coin_type)
+    unworn = diameter_mm[mate] / (1 - per_wear * wear[mate])
     n = len(unworn)
     if standard_mm is None and n < 8:
         return _silent(n, "no_standard_diameter")
@@ -85,9 +86,7 @@ def fit_diameter(
         residual_note = "diameter_standard_only"
     else:
         u_reference, residual_note = 1.25 * sd / np.sqrt(n), ""
-    return GaugeFit(
-        reference, -DIAMETER_PER_WEAR * reference, sd, u_reference, freedom, n, residual_note
-    )
+    return GaugeFit(reference, -per_wear * reference, sd, u_reference, freedom, n, residual_note)
 
 
 def from_references(thickness_mm: Floats, u_mm: Floats, wear: Floats) -> GaugeFit:
