@@ -33,12 +33,12 @@ from lotscreen.standards import CoinType, StandardsTable
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
 from lotscreen.wear.fit import with_types
+from lotscreen.wear.surface import effective_thickness_mm
 from lotscreen.words import say
 
 _COINS = 500
 _MOST_YEARS = 60
 _UM_PER_MM = 1000.0
-_MM3_PER_CM3 = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +67,11 @@ def foresee(
     on average, weighed on a balance of ``step_g``; four lots of ``coins`` coins for each
     set of readings. StandardsError where the type has no diameter on file to draw from.
     """
-    if coin_type.diameter_mm is None:
+    thickness_mm = effective_thickness_mm(coin_type)
+    if thickness_mm is None:
         raise StandardsError(say("plan.seen.no_diameter", name=coin_type.name))
     tell = progress or (lambda _: None)
-    spec = _spec(coin_type, mean_loss, step_g, coins)
+    spec = _spec(coin_type, mean_loss * thickness_mm / 2, step_g, coins)
     rates: list[Rate] = []
     seen: list[SeenKind] = []
     for measured in (0, None):
@@ -88,14 +89,11 @@ def foresee(
     return Foresight(rates[0], rates[1], tuple(seen))
 
 
-def _spec(coin_type: CoinType, mean_loss: float, step_g: float, coins: int) -> LotSpec:
-    """An honest lot of the type's last years in use."""
+def _spec(coin_type: CoinType, depth_mm: float, step_g: float, coins: int) -> LotSpec:
+    """An honest lot of the type's last years in use, worn ``depth_mm`` a side on average."""
     last = min(coin_type.last_year or coin_type.circulation_end, coin_type.circulation_end - 5)
     years = tuple(range(max(coin_type.first_year, last - _MOST_YEARS), last + 1))
     in_use = coin_type.circulation_end - float(np.mean(years))
-    area_mm2 = np.pi / 4 * float(coin_type.diameter_mm or 0.0) ** 2
-    volume_mm3 = _MM3_PER_CM3 * coin_type.weight_g / coin_type.density_g_cm3
-    depth_mm = mean_loss * volume_mm3 / (2 * area_mm2)
     wear = Wear("gamma", depth_um_per_year=_UM_PER_MM * depth_mm / in_use)
     one = CoinSpec(coin_type, coin_type.words[0] if coin_type.words else coin_type.key, coins,
                    years, coin_type.circulation_end, wear)  # fmt: skip
