@@ -36,7 +36,7 @@ _TAIL_SHARE, _TAIL_COINS = 0.005, 25.0
 _COARSE_STEP, _FLOOR_OF_STEP, _RARE_VALUE = 0.7, 0.6, 0.01
 """Against the spread, a step from which readings have no sides; of the step, the least
 spread (most coins may read alike); of the coins, fewer than which no step shows (assumed)."""
-_WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 5.0, 0.4
+_WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 0.5, 0.4
 """How unequally the rims of coins of like weight have worn, before the lot is seen, and
 how many coins worn beyond their spread that is worth (assumed)."""
 
