@@ -13,6 +13,9 @@ from lotscreen.evidence import judge
 from lotscreen.fit_file import load_fit, save_fit
 from lotscreen.records import InputError, OutputError
 from lotscreen.settings import Settings
+from lotscreen.standards import load_standards
+from lotscreen.wear.components import components
+from lotscreen.wear.saved import SCHEMA
 
 
 @pytest.fixture(scope="module")
@@ -47,3 +50,16 @@ def test_wrong_files_are_named(lot, tmp_path: Path) -> None:  # type: ignore[no-
         load_fit(path)
     with pytest.raises(OutputError, match="folder"):
         save_fit(fitted, tmp_path / "none" / "b.json")
+
+
+def test_a_schema_belongs_to_one_set_of_departures() -> None:
+    """The shares of a saved fit are by place: other components need another schema."""
+    standards = load_standards()
+    kinds = {
+        key: tuple(len(components(standards.get(key), alone)) for alone in (False, True))
+        for key in ("us-half-1873", "uk-sovereign-1817", "uk-penny-copper-1825")
+    }
+    assert (SCHEMA, kinds) == (
+        "1.1",
+        {"us-half-1873": (37, 42), "uk-sovereign-1817": (31, 30), "uk-penny-copper-1825": (31, 28)},
+    )
