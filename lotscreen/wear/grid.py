@@ -53,3 +53,13 @@ def gaussian_rows(sd: float) -> Floats:
     distance = STEP * (np.arange(LEVELS)[None, :] - np.arange(LEVELS)[:, None])
     rows = np.exp(-0.5 * (distance / sd) ** 2)
     return np.asarray(rows / rows.sum(axis=1, keepdims=True))
+
+
+def spread_rows(wear: Floats, sd: float) -> Floats:
+    """Distributions over the wear grid (n x grid), each spread by a normal in log wear of
+    ``sd``; what would leave the grid stays at its ends."""
+    if sd <= 0:
+        return wear
+    distance = STEP * (np.arange(len(WEAR))[None, :] - np.arange(len(WEAR))[:, None])
+    rows = np.exp(-0.5 * (distance / sd) ** 2)
+    return np.asarray(wear @ (rows / rows.sum(axis=1, keepdims=True)))

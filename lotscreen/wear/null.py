@@ -71,18 +71,25 @@ class _Nodes:
 
 
 def null_tables(
-    ground: Ground, shares: Floats, classes: Floats, readings: Readings
+    ground: Ground, shares: Floats, classes: Floats, readings: Readings, doubt: float = 0.0
 ) -> list[NullTable]:
     """A table for each class of coins whose wear is a row of ``classes`` (classes x wear
-    grid) before weighing; ``shares`` (K,) weigh the components as the score does."""
-    nodes = _weight_nodes(ground.struck, classes, readings)
-    return [_null_table(ground, shares, wear, nodes, readings) for wear in classes]
+    grid) before weighing; ``shares`` (K,) weigh the components as the score does. ``doubt``
+    is one sd of the logarithm of wear by which the coins may be spread wider than the score
+    takes them to be."""
+    wider = grid.spread_rows(classes, doubt)
+    nodes = _weight_nodes(ground.struck, wider, readings)
+    return [
+        _null_table(ground, shares, wear, nodes, readings, spread)
+        for wear, spread in zip(classes, wider, strict=True)
+    ]
 
 
 def _null_table(
-    ground: Ground, shares: Floats, wear: Floats, nodes: _Nodes, readings: Readings
-) -> NullTable:
-    mass = nodes.whole @ wear
+    ground: Ground, shares: Floats, wear: Floats, nodes: _Nodes, readings: Readings,
+    spread: Floats,
+) -> NullTable:  # fmt: skip
+    mass = nodes.whole @ spread
     kept = mass > _LEAST_MASS
     low, high, mass = nodes.low_g[kept], nodes.high_g[kept], mass[kept] / mass.sum()
     joint = wear[None, :] * nodes.one[kept]
