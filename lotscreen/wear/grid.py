@@ -48,18 +48,15 @@ def fold_to_shape(wear_by_level: Floats, shape: Floats) -> Floats:
     return np.asarray(shape * sums)
 
 
-def gaussian_rows(sd: float) -> Floats:
-    """Level x level: each row a normal in log level about its own index, sd ``sd``."""
-    distance = STEP * (np.arange(LEVELS)[None, :] - np.arange(LEVELS)[:, None])
+def gaussian_rows(sd: float, points: int = LEVELS) -> Floats:
+    """Each row a normal in log wear about its own index on a grid of ``points``, sd ``sd``:
+    level x level unless said otherwise."""
+    distance = STEP * (np.arange(points)[None, :] - np.arange(points)[:, None])
     rows = np.exp(-0.5 * (distance / sd) ** 2)
     return np.asarray(rows / rows.sum(axis=1, keepdims=True))
 
 
 def spread_rows(wear: Floats, sd: float) -> Floats:
     """Distributions over the wear grid (n x grid), each spread by a normal in log wear of
-    ``sd``; what would leave the grid stays at its ends."""
-    if sd <= 0:
-        return wear
-    distance = STEP * (np.arange(len(WEAR))[None, :] - np.arange(len(WEAR))[:, None])
-    rows = np.exp(-0.5 * (distance / sd) ** 2)
-    return np.asarray(wear @ (rows / rows.sum(axis=1, keepdims=True)))
+    ``sd``; nothing leaves the grid, at its ends it is spread inwards."""
+    return wear if sd <= 0 else wear @ gaussian_rows(sd, len(WEAR))
