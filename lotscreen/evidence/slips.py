@@ -37,8 +37,7 @@ class SlipKind:
 
 def decimal_slip(value: float, _step: float, _is_weight: bool) -> Candidates:
     """The decimal sign one or two places off."""
-    for factor in (10.0, 0.1, 100.0, 0.01):
-        yield value * factor, 0.25
+    yield from ((value * factor, 0.25) for factor in (10.0, 0.1, 100.0, 0.01))
 
 
 def _digits(value: float, step: float) -> tuple[str, int]:
@@ -82,8 +81,7 @@ def wrong_digit(value: float, step: float, _is_weight: bool) -> Candidates:
 def wrong_unit(value: float, _step: float, is_weight: bool) -> Candidates:
     """Written in another unit than the column's."""
     factors = (GRAIN_G, DWT_G, TROY_OUNCE_G, 1 / GRAIN_G) if is_weight else (INCH_MM, 1 / INCH_MM)
-    for factor in factors:
-        yield value * factor, 1 / len(factors)
+    yield from ((value * factor, 1 / len(factors)) for factor in factors)
 
 
 def two_on_the_pan(value: float, _step: float, is_weight: bool) -> Candidates:
@@ -137,6 +135,7 @@ class SlipCoin:
 
 
 _LENGTH_STEP_MM = 0.01
+_LOG_COLUMNS: Floats = np.full(1, np.log(_COLUMNS_SHARE / 3))
 _SAME = 1e-7
 _LEAST = -25.0  # no honest coin reads so: the slip would explain nothing
 _NONE = SlipEvidence(-690.0, "", "", np.nan)
@@ -167,23 +166,39 @@ def slip_evidence(coins: Sequence[SlipCoin], fit: TypeFit, rate: float) -> list[
     possible = [
         _weight_slips(coin) + _length_slips(coin, fit) + _column_slips(coin, fit) for coin in coins
     ]
-    every = [part for parts in possible for part in parts]
-    if not every:
+    if not any(possible):
         return [_NONE] * len(coins)
-    sizes = [sum(len(part.keys) for part in parts) for parts in possible]
+    every = [part for parts in possible for part in parts]
+    sizes = np.array([sum(len(part.keys) for part in parts) for parts in possible])
     of = np.repeat(np.arange(len(coins)), sizes)
-    readings = np.concatenate([part.readings for part in every])
     logs = np.concatenate([part.log_chance for part in every])
-    logs = logs + log_honest(coins, of, fit, *readings.T)
-    by_coin = np.split(logs, np.cumsum(sizes)[:-1])
-    return [_likeliest(*both, rate) for both in zip(possible, by_coin, strict=True)]
+    logs = logs + log_honest(coins, of, fit, *_readings(coins, every, of).T)
+    return _by_coin(possible, sizes, logs, rate)
+
+
+def _readings(coins: Sequence[SlipCoin], every: Sequence[_Slips], of: Ints) -> Floats:
+    """Weight, diameter and thickness (n x 3) of coins ``of`` the slips in ``every``."""
+    typed = np.array([[coin.weight_g, coin.diameter_mm, coin.thickness_mm] for coin in coins])
+    proposed = np.concatenate([part.proposed for part in every])
+    source = np.repeat([part.source for part in every], [len(part.keys) for part in every], axis=0)
+    return np.take_along_axis(np.column_stack([typed[of], proposed]), source, axis=1)
+
+
+def _by_coin(
+    possible: Sequence[list[_Slips]], sizes: Ints, logs: Floats, rate: float
+) -> list[SlipEvidence]:
+    """What the ``possible`` slips of each coin, ``sizes`` in number, say together."""
+    found, ends, some = [_NONE] * len(possible), np.cumsum(sizes), np.flatnonzero(sizes)
+    starts = ends - sizes
+    top = np.maximum.reduceat(logs, starts[some])
+    for k in some[top >= _LEAST]:
+        found[k] = _likeliest(possible[k], logs[starts[k] : ends[k]], rate)
+    return found
 
 
 def _likeliest(parts: list[_Slips], logs: Floats, rate: float) -> SlipEvidence:
     """What the slips in ``parts`` of one coin say together; ``logs`` are theirs in order."""
-    best = int(np.argmax(logs)) if len(logs) else 0
-    if not len(logs) or logs[best] < _LEAST:
-        return _NONE
+    best = int(np.argmax(logs))
     top = float(logs[best])
     together = float(np.log(rate) + top + np.log(np.exp(logs - top).sum()))
     for part in parts:
@@ -195,15 +210,15 @@ def _likeliest(parts: list[_Slips], logs: Floats, rate: float) -> SlipEvidence:
 
 @dataclass(frozen=True, slots=True)
 class _Slips:
-    """Possible slips in one quantity: keys, the values that would have been right (n,),
-    the readings (weight, diameter, thickness; n x 3) the coin would then have, and the
-    natural log of the chance of what was typed."""
+    """Possible slips in one quantity: keys, the values that would have been right (n,), the
+    natural log of the chance of what was typed, and the ``source`` of the coin's readings:
+    which of weight, diameter and thickness as typed (0, 1, 2), or the right value (3)."""
 
     keys: tuple[str, ...]
     quantity: str
     proposed: Floats
-    readings: Floats
     log_chance: Floats
+    source: tuple[int, int, int]
 
 
 @lru_cache(maxsize=4096)
@@ -220,43 +235,37 @@ def _candidates(value: float, step: float, is_weight: bool) -> tuple[tuple[str, 
     return keys, np.array([values, np.log(chances)])
 
 
-def _listed(coin: SlipCoin, quantity: str, column: int, step: float) -> _Slips:
-    typed = np.array([coin.weight_g, coin.diameter_mm, coin.thickness_mm])
-    keys, (proposed, log_chance) = _candidates(float(typed[column]), step, column == 0)
-    readings = np.repeat(typed[None, :], len(keys), axis=0)
-    readings[:, column] = proposed
-    return _Slips(keys, quantity, proposed, readings, log_chance)
-
-
 def _weight_slips(coin: SlipCoin) -> list[_Slips]:
     if coin.weighings != 1:
         return []  # a weighing repeated is not one slip of the pen
-    return [_listed(coin, "weight", 0, coin.weight_step_g)]
+    keys, (proposed, log_chance) = _candidates(coin.weight_g, coin.weight_step_g, True)
+    return [_Slips(keys, "weight", proposed, log_chance, (3, 1, 2))]
 
 
 def _length_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
-    return [
-        _listed(coin, quantity, column, _LENGTH_STEP_MM)
-        for quantity, column, value, gauge in (
-            ("diameter", 1, coin.diameter_mm, fit.diameter),
-            ("thickness", 2, coin.thickness_mm, fit.thickness),
-        )
-        if gauge.speaks and isfinite(value)
-    ]
+    found = []
+    for quantity, value, gauge, source in (
+        ("diameter", coin.diameter_mm, fit.diameter, (0, 3, 2)),
+        ("thickness", coin.thickness_mm, fit.thickness, (0, 1, 3)),
+    ):
+        if gauge.speaks and isfinite(value):
+            keys, (proposed, log_chance) = _candidates(value, _LENGTH_STEP_MM, False)
+            found.append(_Slips(keys, quantity, proposed, log_chance, source))
+    return found
 
 
 def _column_slips(coin: SlipCoin, fit: TypeFit) -> list[_Slips]:
     if not (fit.diameter.speaks or fit.thickness.speaks):
         return []
-    w, d, t = coin.weight_g, coin.diameter_mm, coin.thickness_mm
-    chance = np.full(1, np.log(_COLUMNS_SHARE / 3))
     return [
-        _Slips((COLUMNS_SWAPPED,), quantity, np.array([shows]), np.array([right]), chance)
-        for quantity, shows, right in (
-            ("weight", d, (d, w, t)), ("diameter", t, (w, t, d)), ("weight", t, (t, d, w))
+        _Slips((COLUMNS_SWAPPED,), quantity, np.array([shows]), _LOG_COLUMNS, source)
+        for quantity, shows, source in (
+            ("weight", coin.diameter_mm, (1, 0, 2)),
+            ("diameter", coin.thickness_mm, (0, 2, 1)),
+            ("weight", coin.thickness_mm, (2, 1, 0)),
         )
         if isfinite(shows)
-    ]  # fmt: skip
+    ]
 
 
 def log_honest(
