@@ -270,26 +270,36 @@ def test_rates_never_exceed_what_the_mean_ratio_allows() -> None:
 
 
 def test_a_tail_learned_from_few_coins_makes_high_scores_less_rare() -> None:
-    """Honest coins spread wider than the score takes them to be: scores as high are met more
-    often, and the more so the higher they are."""
+    """Some honest coins worn unlike the others: high scores are met more often, and the more
+    so the higher they are."""
     readings = Readings(False, False, U, STEP)
     sure, doubted = (null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings, doubt)[0]
-                     for doubt in (0.0, 0.2))  # fmt: skip
+                     for doubt in (0.0, 0.03))  # fmt: skip
     high = np.linspace(0.5, 4.0, 8)
     more = np.exp(doubted.log_rate(high) - sure.log_rate(high))
     assert (np.diff(more) > 0).all()
     assert 1.0 < more[0] < more[-1] < 2.0
 
 
-@pytest.mark.parametrize("sd", [0.0, 0.14, 0.5])
-def test_spreading_a_lognormal_adds_the_variances(sd: float) -> None:
-    wear = np.exp(-0.5 * np.square((grid.LOG_WEAR - np.log(0.02)) / 0.4))[None, :]
-    spread = grid.spread_rows(wear / wear.sum(), sd)
+@pytest.mark.parametrize(("share", "sd"), [(0.0, 0.7), (0.03, 0.7), (1.0, 0.5)])
+def test_a_share_of_a_lognormal_spread_adds_its_share_of_the_variance(
+    share: float, sd: float
+) -> None:
+    wear = np.exp(-0.5 * np.square((grid.LOG_WEAR - np.log(0.01)) / 0.4))[None, :]
+    spread = grid.partly_spread(wear / wear.sum(), share, sd)
     mean = float(spread[0] @ grid.LOG_WEAR)
     assert spread.sum() == pytest.approx(1.0)
-    assert mean == pytest.approx(np.log(0.02), abs=0.001)
+    assert mean == pytest.approx(np.log(0.01), abs=0.001)
     variance = float(spread[0] @ np.square(grid.LOG_WEAR - mean))
-    assert variance == pytest.approx(0.4**2 + sd**2, rel=0.005)
+    assert variance == pytest.approx(0.4**2 + share * sd**2, rel=0.005)
+
+
+def test_coins_lighter_than_every_cell_count_as_the_lightest() -> None:
+    """What a few coins worn unlike the others may weigh is nowhere left out of the rates."""
+    readings = Readings(False, False, U, STEP)
+    for doubt in (0.0, 0.5):
+        table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings, doubt)[0]
+        assert table.log_tail[0] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_shares_of_the_departures_are_recovered(rng: np.random.Generator) -> None:

@@ -8,6 +8,7 @@ from lotscreen.lot.statement import Assumption, Ridge, WearRate
 from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.null import DOUBT_LOG_SD
 from lotscreen.wear.shape import TAIL_LOG_SD, default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
 from lotscreen.words import say
@@ -36,6 +37,9 @@ def assumptions(
         ("shape", say("lot_types.assumed.shape_declared", tail=TAIL_LOG_SD,
                       spread=100 * _spread(default_shape())),
          say("lot_types.assumed.shape_said", spread=100 * _spread(fit.shape))),
+        ("unlike", say("lot_types.assumed.unlike_declared", share=100 * fit.worn_unlike,
+                       factor=float(np.exp(DOUBT_LOG_SD))),
+         say("lot_types.assumed.unlike_said", coins=fit.coins)),
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g,
                        share=100 * TAIL_SHARE, times=TAIL_TIMES),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),

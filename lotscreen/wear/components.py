@@ -37,6 +37,7 @@ _WITH_SKEW_BY_WEIGHT = (*_WITH_SKEW, "same_size")
 # from honest ones.
 _TOLD_BY_WEIGHT = ("same_size", "heavy")
 _SQRT_2PI = float(np.sqrt(2 * np.pi))
+_BEYOND = 9.0
 # Density ratios of metals that stand in, against the type's own: gold is replaced by
 # metals of two fifths to nine tenths of its density, silver and copper by lighter ones.
 _LIGHT_RATIOS: dict[str, tuple[Range, ...]] = {
@@ -201,7 +202,7 @@ def _below(x: Floats, at: Floats, to: Floats, soft: Floats) -> tuple[Floats, Flo
     kept = np.where(finite, x, 0.0)
     width, known = to - at, finite.astype(np.float64)
     a, b = (kept - at) / soft, (kept - to) / soft
-    below_a, below_b = ndtr(a), ndtr(b)
+    below_a, below_b = _ndtr(a), _ndtr(b)
     height_a, height_b = np.exp(-0.5 * a * a) / _SQRT_2PI, np.exp(-0.5 * b * b) / _SQRT_2PI
     area = soft * ((a * below_a + height_a) - (b * below_b + height_b)) / width
     return (
@@ -213,5 +214,15 @@ def _below(x: Floats, at: Floats, to: Floats, soft: Floats) -> tuple[Floats, Flo
 
 def box_density(value: Floats, at: Floats, to: Floats, soft: Floats) -> Floats:
     """Density of a uniform on at..to smoothed by a normal of sd ``soft``; broadcast."""
-    inside = ndtr((value - at) / soft) - ndtr((value - to) / soft)
+    inside = _ndtr((value - at) / soft) - _ndtr((value - to) / soft)
     return np.asarray(np.maximum(inside, 0.0) / (to - at))
+
+
+def _ndtr(z: Floats) -> Floats:
+    """The normal distribution function; 0 or 1 where ``z`` is beyond :data:`_BEYOND`, as
+    half of them are: no sum with the readings far off feels what is left there."""
+    flat = z.ravel()
+    result = (flat > 0).astype(np.float64)
+    near = np.flatnonzero(np.abs(flat) < _BEYOND)
+    result[near] = ndtr(flat[near])
+    return result.reshape(z.shape)

@@ -18,6 +18,9 @@ LEVELS = 156
 LEVEL: Floats = WEAR[:LEVELS]
 OFFSETS: Ints = np.arange(-80, 41)
 FACTOR: Floats = np.exp(STEP * OFFSETS)
+TRACE = 1e-290
+"""What is less likely than this counts as impossible."""
+_TRACE_OF_FACTOR = 1e-150
 _WEAR_INDEX: Ints = np.clip(
     np.arange(LEVELS)[None, :] + OFFSETS[:, None], 0, len(WEAR) - 1
 )  # factors x levels
@@ -48,15 +51,29 @@ def fold_to_shape(wear_by_level: Floats, shape: Floats) -> Floats:
     return np.asarray(shape * sums)
 
 
+def without_traces(share: Floats) -> Floats:
+    """``share`` with whatever is below :data:`TRACE` as nothing: numbers near the least that
+    a computer holds take it many times as long."""
+    return np.where(share < TRACE, 0.0, share)
+
+
+def as_factor(share: Floats) -> Floats:
+    """The same for one of two factors of a sum over products that is compared with its
+    greatest: no sum feels what is below 1e-150, and products of two such are as slow."""
+    return np.where(share < _TRACE_OF_FACTOR, 0.0, share)
+
+
 def gaussian_rows(sd: float, points: int = LEVELS) -> Floats:
     """Each row a normal in log wear about its own index on a grid of ``points``, sd ``sd``:
     level x level unless said otherwise."""
     distance = STEP * (np.arange(points)[None, :] - np.arange(points)[:, None])
     rows = np.exp(-0.5 * (distance / sd) ** 2)
-    return np.asarray(rows / rows.sum(axis=1, keepdims=True))
+    return as_factor(rows / rows.sum(axis=1, keepdims=True))
 
 
-def spread_rows(wear: Floats, sd: float) -> Floats:
-    """Distributions over the wear grid (n x grid), each spread by a normal in log wear of
-    ``sd``; nothing leaves the grid, at its ends it is spread inwards."""
-    return wear if sd <= 0 else wear @ gaussian_rows(sd, len(WEAR))
+def partly_spread(wear: Floats, share: float, sd: float) -> Floats:
+    """Distributions over the wear grid (n x grid), a ``share`` of each spread by a normal in
+    log wear of ``sd``; nothing leaves the grid, at its ends it is spread inwards."""
+    if share <= 0:
+        return wear
+    return (1 - share) * wear + share * (wear @ gaussian_rows(sd, len(WEAR)))

@@ -200,18 +200,28 @@ def honest_length(value_mm: Floats, gauge: GaugeFit, wear: Floats, wear_sd: Floa
 def length_terms(value_mm: Floats, gauge: GaugeFit, ranges: Ranges, weight: WeightTerms) -> Floats:
     """Density of a length (n, or n x nodes) under each component, value's axes + (K,),
     given the wear that the weight shows under each."""
-    wear, wear_sd = weight.wear, weight.wear_sd
-    if value_mm.ndim > 1:
-        wear, wear_sd = wear[:, None, :], wear_sd[:, None, :]
-    off = value_mm[..., None] - (gauge.reference_mm + gauge.slope_mm * wear)
-    variance = honest_length_variance(gauge, wear, wear_sd)
-    result, same, moved = np.empty(off.shape), ranges.same, ranges.moved
-    known = variance[..., same] + np.square(gauge.reference_mm * ranges.scatter)
-    result[..., same] = np.exp(-0.5 * np.square(off[..., same]) / known) / np.sqrt(known)
-    result[..., same] *= _ONE_OVER_SQRT_2PI
+    result = np.empty((*value_mm.shape, weight.wear.shape[1]))
+    off, variance = _off_expected(value_mm, gauge, weight, ranges.same)
+    known = variance + np.square(gauge.reference_mm * ranges.scatter)
+    height = _ONE_OVER_SQRT_2PI / np.sqrt(known)
+    result[..., ranges.same] = np.exp(np.square(off) * (-0.5 / known)) * height
+    off, variance = _off_expected(value_mm, gauge, weight, ranges.moved)
     low, high = gauge.reference_mm * ranges.low, gauge.reference_mm * ranges.high
-    result[..., moved] = box_density(off[..., moved], low, high, np.sqrt(variance[..., moved]))
+    result[..., ranges.moved] = box_density(off, low, high, np.sqrt(variance))
     return result
+
+
+def _off_expected(
+    value_mm: Floats, gauge: GaugeFit, weight: WeightTerms, at: Ints
+) -> tuple[Floats, Floats]:
+    """What a length is off that of an honest coin of the wear that the weight shows under
+    the components ``at``, value's axes + (at,), and the variance of that, to broadcast."""
+    wear, wear_sd = (np.take(of, at, axis=1) for of in (weight.wear, weight.wear_sd))
+    expected = gauge.reference_mm + gauge.slope_mm * wear
+    variance = honest_length_variance(gauge, wear, wear_sd)
+    if value_mm.ndim > 1:
+        expected, variance = expected[:, None, :], variance[:, None, :]
+    return value_mm[..., None] - expected, variance
 
 
 def by_date(thickness_mm: Floats, fit: TypeFit, rows: CoinYears, wear: Floats) -> Floats:

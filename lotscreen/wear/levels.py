@@ -14,7 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from lotscreen.records import Bools, Floats, Ints
-from lotscreen.wear.grid import LEVELS, LOG_WEAR, STEP, gaussian_rows
+from lotscreen.wear.grid import (
+    LEVELS,
+    LOG_WEAR,
+    STEP,
+    as_factor,
+    gaussian_rows,
+    without_traces,
+)
 
 SLOPES = (0.0, 0.5, 1.0)
 _SLOPE_PRIOR = np.array([0.25, 0.25, 0.5])
@@ -84,21 +91,20 @@ def pool_levels(log_likelihood: Floats, years: Floats, dated: Bools, prior: Line
     line /= line.sum()
     without, columns = _without_each(log_line, log_at)
     posterior = _spread(without, columns, years, dated, prior) * likelihood
-    posterior /= posterior.sum(axis=1, keepdims=True)
+    posterior = without_traces(posterior / posterior.sum(axis=1, keepdims=True))
     return Levels(posterior, line, _slope_evidence(log_line))
 
 
 def _log_at_line(likelihood: Floats, years: Floats, dated: Bools, prior: LinePrior) -> Floats:
     """Slopes x spreads x dates x levels of the line: log likelihood of each date."""
     dates = len(years)
-    smoothed = (likelihood @ _TO_EACH).reshape(dates, len(SPREADS), LEVELS)
+    smoothed = (as_factor(likelihood) @ _TO_EACH).reshape(dates, len(SPREADS), LEVELS)
     smoothed[~dated] = (likelihood[~dated] @ _UNDATED_KERNEL)[:, None, :]
     known = np.log(np.maximum(smoothed, _LEAST)).transpose(1, 0, 2).reshape(len(SPREADS), -1)
     rows = LEVELS * np.arange(dates)[:, None]
-    at_line = [
-        known[:, (rows + _centres(_shift(years, dated, slope, prior))).ravel()] for slope in SLOPES
-    ]
-    return np.stack(at_line).reshape(len(SLOPES), len(SPREADS), dates, LEVELS)
+    at = np.stack([rows + _centres(_shift(years, dated, slope, prior)) for slope in SLOPES])
+    at_line = np.take(known, at, axis=1)  # spreads x slopes x dates x levels
+    return at_line.swapaxes(0, 1)
 
 
 def _without_each(log_line: Floats, log_at: Floats) -> tuple[Floats, Ints]:

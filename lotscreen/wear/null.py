@@ -25,12 +25,16 @@ from lotscreen.wear.joint import (
 from lotscreen.wear.struck import Struck, tails_given_wear
 from lotscreen.wear.type_fit import GaugeFit
 
-_Z: Floats = np.concatenate([[-9.0, -7.5], np.arange(-6.0, 6.01, 0.4), [7.5, 9.0]])
+# Coarser than the cells of the weight, whose edges the rates feel more.
+_FAR_Z = np.array([4.4, 5.4, 6.6, 8.0])
+_Z: Floats = np.concatenate([-_FAR_Z[::-1], np.arange(-3.6, 3.61, 0.6), _FAR_Z])
 _Z_WIDTH: Floats = np.gradient(_Z)
-_MOST_CELLS = 120
+_MOST_CELLS = 150
+DOUBT_LOG_SD = 0.7
+"""Spread of the logarithm of wear among the coins that are worn unlike the others (assumed)."""
 _LEAST_MASS = 1e-9
 _FAR = 1e-7
-_SCORE_STEP = 0.05
+_SCORE_STEP = 0.01
 _LOWEST, _HIGHEST = -25.0, 60.0
 _EDGES: Floats = np.arange(_LOWEST, _HIGHEST + _SCORE_STEP / 2, _SCORE_STEP)
 
@@ -54,8 +58,11 @@ class NullTable:
 
     def log_rate(self, score: Floats) -> Floats:
         """Natural log of the rate of honest coins that score as high, never above what
-        Markov's inequality allows (the mean likelihood ratio of honest coins is one)."""
-        found = np.interp(score, _EDGES, self.log_tail)
+        Markov's inequality allows (the mean likelihood ratio of honest coins is one).
+
+        A step of the table more than the score says: coins that read alike, as many of one
+        cell do, count as high as each other whichever side of an edge rounding puts them."""
+        found = np.interp(score - _SCORE_STEP, _EDGES, self.log_tail)
         return np.where(score > 0, np.minimum(found, -score), found)
 
 
@@ -75,10 +82,10 @@ def null_tables(
 ) -> list[NullTable]:
     """A table for each class of coins whose wear is a row of ``classes`` (classes x wear
     grid) before weighing; ``shares`` (K,) weigh the components as the score does. ``doubt``
-    is one sd of the logarithm of wear by which the coins may be spread wider than the score
-    takes them to be."""
-    wider = grid.spread_rows(classes, doubt)
-    nodes = _weight_nodes(ground.struck, wider, readings)
+    is the share of the coins whose wear may be spread by :data:`DOUBT_LOG_SD` more than the
+    score takes it to be."""
+    wider = grid.partly_spread(classes, doubt, DOUBT_LOG_SD)
+    nodes = _weight_nodes(ground.struck, classes, readings)
     return [
         _null_table(ground, shares, wear, nodes, readings, spread)
         for wear, spread in zip(classes, wider, strict=True)
@@ -127,7 +134,8 @@ def _share(nodes: Floats, gauge: GaugeFit) -> Floats:
 
 
 def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes:
-    """Nodes for all classes, from the most worn coins to the heaviest new ones."""
+    """Nodes for all classes, from the most worn coins, and whatever is lighter, to the
+    heaviest new ones."""
     step = readings.step_g
     spread = float(np.hypot(2.5 * struck.sd_g, readings.u_g))
     kept = int(np.searchsorted(np.cumsum(classes, axis=1).min(axis=0), 1 - _FAR))
@@ -138,7 +146,8 @@ def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes
     first = np.floor(bottom / step) * step - step / 2
     edges = first + width * np.arange(ceil((top - first) / width) + 1)
     u = np.full(len(edges) - 1, readings.u_g)
-    whole = tails_given_wear(edges[:-1], edges[1:], u, struck).cell
+    from_nothing = np.concatenate([[-np.inf], edges[1:-1]])
+    whole = tails_given_wear(from_nothing, edges[1:], u, struck).cell
     middle = 0.5 * (edges[:-1] + edges[1:])
     low, high = middle - step / 2, middle + step / 2
     return _Nodes(low, high, whole, tails_given_wear(low, high, u, struck).cell)

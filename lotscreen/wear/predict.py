@@ -30,9 +30,6 @@ from lotscreen.wear.type_fit import TypeFit
 _NEAR_SDS, _NEAR_POINTS = 9.0, 109
 _LEAST_SHARE, _WORN_POINTS = 0.4, 241
 _WIDER = 1.3
-# The tail of wear is learned from few coins. Honest ones may be spread wider than the fit
-# has it: sd of log wear 2 / sqrt(coins + 200), by trial on lots of 20 to 2,000 coins.
-_TAIL_DOUBT, _TAIL_DOUBT_COINS = 2.0, 200.0
 _MOMENTS: Floats = np.column_stack([np.ones(len(grid.WEAR)), grid.WEAR, np.square(grid.WEAR)])
 
 
@@ -176,20 +173,31 @@ class Predictor:
         tails, of = once.tails, once.of
         joint = wear * tails.cell[of]
         cell, first, second = (joint @ _MOMENTS).T
-        mass = np.maximum(cell, 1e-300)
-        mean = first / mass
+        mean, sd = self._wear_shown(rows, cell, first, second)
         before = date_wear(wear)
         return Predicted(
             p_low=np.einsum("cw,cw->c", wear, tails.up_to_high[of]),
             p_high=np.einsum("cw,cw->c", wear, tails.from_low[of]),
             cell=cell,
             wear=mean,
-            wear_sd=np.sqrt(np.maximum(second / mass - mean**2, 0.0)),
+            wear_sd=sd,
             date_wear=before.mean,
             date_wear_sd=before.sd,
             date_wear_skew=before.skew,
             wear_points=quantiles_of_wear(wear),
         )
+
+    def _wear_shown(
+        self, rows: Floats, cell: Floats, first: Floats, second: Floats
+    ) -> tuple[Floats, Floats]:
+        """Mean and sd of the wear of coins that read so, from the moments up to the
+        probability of their ``cell``; where no wear leads to it, the wear that comes nearest."""
+        some, mass, struck = cell > grid.TRACE, np.maximum(cell, grid.TRACE), self.fit.struck
+        reading = np.where(np.isfinite(rows[:, 0]), rows[:, 0], rows[:, 1])
+        nearest = np.clip(1 - reading / struck.mean_g(np.zeros(1)), grid.WEAR[0], grid.WEAR[-1])
+        mean = np.where(some, first / mass, nearest)
+        variance = np.maximum(second / mass - np.square(mean), 0.0)
+        return mean, np.where(some, np.sqrt(variance), struck.sd_g / struck.weight_g)
 
     def _tails(self, rows: Floats) -> DistinctTails:
         """Tails of each row's cell by the lot; each distinct cell is computed once."""
@@ -249,8 +257,8 @@ class Predictor:
             ground, shares = self.ground, self.score_shares
             doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
             wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
-            tail = _TAIL_DOUBT / float(np.sqrt(self.fit.coins + _TAIL_DOUBT_COINS))
-            self._nulls[readings, graded] = null_tables(ground, shares, classes, wide, tail)
+            unlike = self.fit.worn_unlike
+            self._nulls[readings, graded] = null_tables(ground, shares, classes, wide, unlike)
         tables = self._nulls[readings, graded]
         centres = np.log(classes @ grid.WEAR)
         place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))

@@ -166,7 +166,8 @@ class _Expectation:
 
     def renew_cells(self, struck: Struck) -> None:
         c = self.cells
-        self.given_wear = cells_given_wear(c.low_g, c.high_g, c.u_g, struck)
+        given_wear = cells_given_wear(c.low_g, c.high_g, c.u_g, struck)
+        self.given_wear = grid.as_factor(given_wear)
 
     def expect(
         self, shape: Floats, share: float, strips: Floats, by_grade: Floats | None = None
