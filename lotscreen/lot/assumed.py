@@ -8,9 +8,9 @@ from lotscreen.lot.statement import Assumption, Ridge, WearRate
 from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
-from lotscreen.wear.null import DOUBT_LOG_SD
 from lotscreen.wear.shape import TAIL_LOG_SD, default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
+from lotscreen.wear.type_fit import UNLIKE_LOG_SD
 from lotscreen.words import say
 
 _TO_SD = float(np.sqrt(1 - TAIL_SHARE + TAIL_SHARE * TAIL_TIMES**2))
@@ -38,7 +38,7 @@ def assumptions(
                       spread=100 * _spread(default_shape())),
          say("lot_types.assumed.shape_said", spread=100 * _spread(fit.shape))),
         ("unlike", say("lot_types.assumed.unlike_declared", share=100 * fit.worn_unlike,
-                       factor=float(np.exp(DOUBT_LOG_SD))),
+                       factor=float(np.exp(UNLIKE_LOG_SD))),
          say("lot_types.assumed.unlike_said", coins=fit.coins)),
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g,
                        share=100 * TAIL_SHARE, times=TAIL_TIMES),

@@ -98,7 +98,8 @@ def pool_levels(log_likelihood: Floats, years: Floats, dated: Bools, prior: Line
 def _log_at_line(likelihood: Floats, years: Floats, dated: Bools, prior: LinePrior) -> Floats:
     """Slopes x spreads x dates x levels of the line: log likelihood of each date."""
     dates = len(years)
-    smoothed = (as_factor(likelihood) @ _TO_EACH).reshape(dates, len(SPREADS), LEVELS)
+    likelihood = as_factor(likelihood)
+    smoothed = (likelihood @ _TO_EACH).reshape(dates, len(SPREADS), LEVELS)
     smoothed[~dated] = (likelihood[~dated] @ _UNDATED_KERNEL)[:, None, :]
     known = np.log(np.maximum(smoothed, _LEAST)).transpose(1, 0, 2).reshape(len(SPREADS), -1)
     rows = LEVELS * np.arange(dates)[:, None]

@@ -23,15 +23,13 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.struck import Struck, tails_given_wear
-from lotscreen.wear.type_fit import GaugeFit
+from lotscreen.wear.type_fit import UNLIKE_LOG_SD, GaugeFit
 
 # Coarser than the cells of the weight, whose edges the rates feel more.
 _FAR_Z = np.array([4.4, 5.4, 6.6, 8.0])
 _Z: Floats = np.concatenate([-_FAR_Z[::-1], np.arange(-3.6, 3.61, 0.6), _FAR_Z])
 _Z_WIDTH: Floats = np.gradient(_Z)
 _MOST_CELLS = 150
-DOUBT_LOG_SD = 0.7
-"""Spread of the logarithm of wear among the coins that are worn unlike the others (assumed)."""
 _LEAST_MASS = 1e-9
 _FAR = 1e-7
 _SCORE_STEP = 0.01
@@ -82,9 +80,9 @@ def null_tables(
 ) -> list[NullTable]:
     """A table for each class of coins whose wear is a row of ``classes`` (classes x wear
     grid) before weighing; ``shares`` (K,) weigh the components as the score does. ``doubt``
-    is the share of the coins whose wear may be spread by :data:`DOUBT_LOG_SD` more than the
+    is the share of the coins whose wear may be spread by :data:`UNLIKE_LOG_SD` more than the
     score takes it to be."""
-    wider = grid.partly_spread(classes, doubt, DOUBT_LOG_SD)
+    wider = grid.partly_spread(classes, doubt, UNLIKE_LOG_SD)
     nodes = _weight_nodes(ground.struck, classes, readings)
     return [
         _null_table(ground, shares, wear, nodes, readings, spread)

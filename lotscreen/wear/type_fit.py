@@ -18,7 +18,10 @@ from lotscreen.wear.struck import Struck
 
 TAIL_TIMES = 3.0
 """Spread of the heavier-tailed readings of a gauge against the others (assumed)."""
-# By trial on lots of 20 to 2,000 coins in four worlds of wear, other seeds than the rates'.
+UNLIKE_LOG_SD = 0.7
+"""Spread of the logarithm of wear among coins that are worn unlike the others (assumed)."""
+# How many those are: by trial on lots of 20 to 2,000 coins in four worlds of wear, with other
+# seeds than the rates are told from.
 _UNLIKE_COINS, _UNLIKE_FROM_COINS = 8.0, 200.0
 
 
