@@ -23,15 +23,17 @@ from lotscreen.wear.joint import (
     component_terms,
     effective_sd,
     gauge_density,
+    honest_length_sd,
     honest_terms,
     left_out,
     length_terms,
     weight_terms,
 )
-from lotscreen.wear.null import Readings, null_tables
+from lotscreen.wear.null import NullTable, Readings, null_tables
 from lotscreen.wear.relief import Relief, counts, fit_relief, offsets
 from lotscreen.wear.shares import departing_shares, score_shares, within_groups
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES, VARIANCE_FACTOR, Struck, cells_given_wear
+from lotscreen.wear.type_fit import UNLIKE_LOG_SD
 
 QUARTER = load_standards().get("us-quarter-1873")
 STRUCK = Struck(6.25, 0.0, 0.026)
@@ -189,6 +191,53 @@ def test_rims_worn_unequally_are_told_from_a_wide_gauge(
     assert start.wear_spread == pytest.approx(unequal, abs=0.035)
 
 
+def test_the_reference_of_readings_in_steps_is_their_mean_near_the_standard(
+    rng: np.random.Generator,
+) -> None:
+    """Half of the coins read 24.30 or less, and so does a median; the mean is 24.312."""
+    wear = np.zeros(2000)
+    value = np.round((24.312 + rng.normal(0, 0.03, 2000)) / 0.05) * 0.05
+    start = GaugeFit(24.3, -1.14, 0.03, 0.001, 500.0, 2000, "")
+    known = (wear, wear, np.ones(2000), 0.02, np.full(2000, 1900.0))
+    assert float(np.median(value)) == pytest.approx(24.3)
+    assert refine(start, value, *known, 24.26).reference_mm == pytest.approx(24.312, abs=0.003)
+    assert refine(start, value, *known, 24.2).reference_mm == pytest.approx(24.3)  # 0.10 off
+
+
+def test_few_mates_leave_more_unknown_of_the_thickness_of_worn_coins(
+    rng: np.random.Generator,
+) -> None:
+    """New coins of 8 % of wear against lines learned from lots of 60 worn 2 % on average,
+    whose rims wear more unequally than is assumed before a lot is seen: beyond 2.58 sd
+    about 1 in 100, where without the doubt of slope and spread more than twice as many."""
+    lots, new = 300, 40
+    beyond, sure = 0, 0
+    for _ in range(lots):
+        learned = replace(_learned(60, rng), tail_share=0.0)
+        thickness = 1.8 - 1.5 * (1 + 0.17 * rng.normal(size=new)) * 0.08
+        thickness += rng.normal(0, 0.03, new)
+        for gauge in (learned, replace(learned, wear_doubt=0.0)):
+            wear = np.full(new, 0.08)
+            off = thickness - gauge.reference_mm - gauge.slope_mm * wear
+            far = int((np.abs(off) > 2.58 * honest_length_sd(gauge, wear, 0 * wear)).sum())
+            beyond, sure = (beyond + far, sure) if gauge.wear_doubt else (beyond, sure + far)
+    assert 0.3 < beyond / (0.01 * lots * new) < 1.7
+    assert sure > 2 * beyond
+    assert _learned(2000, rng).wear_doubt ** 2 < 0.4 * _learned(60, rng).wear_doubt ** 2
+
+
+def _learned(n: int, rng: np.random.Generator) -> GaugeFit:
+    """A thickness learned from ``n`` coins of ten dates."""
+    wear = rng.gamma(2.0, 0.01, n)
+    thickness = 1.8 - 1.5 * (1 + 0.17 * rng.normal(size=n)) * wear + rng.normal(0, 0.03, n)
+    gauge = GaugeFit(1.80, -1.4, 0.05, 0.001, 500.0, 500, "", True, 0.02, 0.1)
+    for _ in range(3):
+        gauge = refine(
+            gauge, thickness, wear, 0 * wear, np.ones(n), 0.02, np.arange(n) % 10 + 1900.0
+        )
+    return gauge
+
+
 def test_a_coin_is_left_out_of_the_reference_that_it_pulled(rng: np.random.Generator) -> None:
     """Twenty lengths against their own mean: one in twenty beyond 1.96 sd, not one in 26."""
     lengths = rng.normal(30.0, 0.03, (4000, 20))
@@ -217,9 +266,11 @@ def test_coins_that_depart_do_not_lift_their_dates(rng: np.random.Generator) -> 
     assert float(np.average(untold.mean_mm, weights=untold.coins)) > 0.01
 
 
-def _drawn(n: int, rng: np.random.Generator) -> tuple[Floats, Floats, Floats]:
+def _drawn(
+    n: int, rng: np.random.Generator, of_wear: Floats = WEAR
+) -> tuple[Floats, Floats, Floats]:
     """Honest coins drawn from the model itself: weight as read, diameter, thickness."""
-    wear = rng.choice(grid.WEAR, n, p=WEAR) * np.exp(grid.STEP * (rng.random(n) - 0.5))
+    wear = rng.choice(grid.WEAR, n, p=of_wear) * np.exp(grid.STEP * (rng.random(n) - 0.5))
     sd = np.where(rng.random(n) < TAIL_SHARE, TAIL_TIMES, 1.0) * STRUCK.sd_g
     weight = STRUCK.mean_g(wear) + rng.normal(0, 1, n) * sd + rng.normal(0, U, n)
 
@@ -230,17 +281,23 @@ def _drawn(n: int, rng: np.random.Generator) -> tuple[Floats, Floats, Floats]:
     return np.round(weight / STEP) * STEP, length(DIAMETER), length(THICKNESS)
 
 
-def _scores(weight: Floats, lengths: Lengths) -> Floats:
+def _scores(weight: Floats, lengths: Lengths, of_wear: Floats = WEAR) -> Floats:
     n = len(weight)
     low, high, u = weight - STEP / 2, weight + STEP / 2, np.full(n, U)
-    given = cells_given_wear(low, high, u, STRUCK) * WEAR
-    cell = given.sum(axis=1)
+    given = cells_given_wear(low, high, u, STRUCK) * of_wear
+    cell = np.maximum(given.sum(axis=1), 1e-290)
     mean = given @ grid.WEAR / cell
     sd = np.sqrt(np.maximum(given @ np.square(grid.WEAR) / cell - mean**2, 0))
-    date = date_wear(np.broadcast_to(WEAR, (n, len(WEAR))))
+    date = date_wear(np.broadcast_to(of_wear, (n, len(of_wear))))
     terms = component_terms(GROUND, weight_terms(GROUND, low, high, u, date), lengths)
     honest = honest_terms(GROUND, cell, lengths, mean, sd)
     return np.log(terms @ GROUND.box.equal / honest)
+
+
+def _null(readings: Readings, of_wear: Floats = WEAR, doubt: float = 0.0) -> NullTable:
+    classes = of_wear[None, :]
+    unlike = grid.spread(classes, UNLIKE_LOG_SD)
+    return null_tables(GROUND, GROUND.box.equal, classes, unlike, doubt, readings)[0]
 
 
 @pytest.mark.parametrize("lengths", [True, False])
@@ -251,7 +308,7 @@ def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.G
     nothing = np.full(n, np.nan)
     score = _scores(weight, Lengths(diameter, thickness) if lengths else Lengths(nothing, nothing))
     readings = Readings(lengths, lengths, U, STEP)
-    table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings)[0]
+    table = _null(readings)
     rate = np.exp(table.log_rate(score))
     for stated in (0.1, 0.01, 0.002):
         found = int(np.count_nonzero(rate <= stated))
@@ -261,7 +318,7 @@ def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.G
 
 def test_rates_never_exceed_what_the_mean_ratio_allows() -> None:
     readings = Readings(True, True, U, STEP)
-    table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings)[0]
+    table = _null(readings)
     score = np.linspace(-20, 200, 400)
     log_rate = table.log_rate(score)
     assert (np.diff(log_rate) <= 1e-9).all()
@@ -273,33 +330,42 @@ def test_a_tail_learned_from_few_coins_makes_high_scores_less_rare() -> None:
     """Some honest coins worn unlike the others: high scores are met more often, and the more
     so the higher they are."""
     readings = Readings(False, False, U, STEP)
-    sure, doubted = (null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings, doubt)[0]
-                     for doubt in (0.0, 0.03))  # fmt: skip
+    sure, doubted = (_null(readings, doubt=doubt) for doubt in (0.0, 0.03))
     high = np.linspace(0.5, 4.0, 8)
     more = np.exp(doubted.log_rate(high) - sure.log_rate(high))
     assert (np.diff(more) > 0).all()
     assert 1.0 < more[0] < more[-1] < 2.0
 
 
-@pytest.mark.parametrize(("share", "sd"), [(0.0, 0.7), (0.03, 0.7), (1.0, 0.5)])
-def test_a_share_of_a_lognormal_spread_adds_its_share_of_the_variance(
-    share: float, sd: float
-) -> None:
-    wear = np.exp(-0.5 * np.square((grid.LOG_WEAR - np.log(0.01)) / 0.4))[None, :]
-    spread = grid.partly_spread(wear / wear.sum(), share, sd)
-    mean = float(spread[0] @ grid.LOG_WEAR)
+@pytest.mark.parametrize("sd", [0.5, 0.7])
+def test_spreading_adds_the_variance_of_log_wear(sd: float) -> None:
+    wear = softmax(-0.5 * np.square((grid.LOG_WEAR - np.log(0.01)) / 0.4))
+    spread = grid.spread(wear, sd)
+    mean = float(spread @ grid.LOG_WEAR)
     assert spread.sum() == pytest.approx(1.0)
     assert mean == pytest.approx(np.log(0.01), abs=0.001)
-    variance = float(spread[0] @ np.square(grid.LOG_WEAR - mean))
-    assert variance == pytest.approx(0.4**2 + share * sd**2, rel=0.005)
+    variance = float(spread @ np.square(grid.LOG_WEAR - mean))
+    assert variance == pytest.approx(0.4**2 + sd**2, rel=0.005)
 
 
-def test_coins_lighter_than_every_cell_count_as_the_lightest() -> None:
-    """What a few coins worn unlike the others may weigh is nowhere left out of the rates."""
-    readings = Readings(False, False, U, STEP)
-    for doubt in (0.0, 0.5):
-        table = null_tables(GROUND, GROUND.box.equal, WEAR[None, :], readings, doubt)[0]
-        assert table.log_tail[0] == pytest.approx(0.0, abs=1e-6)
+@pytest.mark.parametrize("unlike", [0.3, 0.04])
+def test_coins_worn_unlike_the_others_count_at_their_own_scores(
+    unlike: float, rng: np.random.Generator
+) -> None:
+    """A share of coins worn far more, or less, than the fit leads to expect: drawn, and
+    scored as the fit has it, as many score high as the table says that was told of them."""
+    n = 60_000
+    like = softmax(-0.5 * np.square((grid.LOG_WEAR - np.log(0.02)) / 0.2))
+    spread = grid.spread(like, UNLIKE_LOG_SD)
+    weight, _, _ = _drawn(n, rng, (1 - unlike) * like + unlike * spread)
+    nothing = np.full(n, np.nan)
+    score = _scores(weight, Lengths(nothing, nothing), like)
+    table = _null(Readings(False, False, U, STEP), like, unlike)
+    for stated in (0.1, 0.02, 0.005):
+        limit = np.quantile(score, 1 - stated, method="higher")
+        found = int(np.count_nonzero(score >= limit))
+        told = n * float(np.exp(table.log_rate(limit)))
+        assert abs(found - told) < 4 * np.sqrt(n * stated) + 0.08 * n * stated
 
 
 def test_shares_of_the_departures_are_recovered(rng: np.random.Generator) -> None:

@@ -27,9 +27,10 @@ def slick_wear(coin_type: CoinType) -> float:
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:
-    """A distribution over the wear grid, cut with a soft shoulder where coins are slick."""
+    """Distributions over the wear grid (the last axis), cut with a soft shoulder where coins
+    are slick."""
     kept = wear * still_legible(coin_type)
-    return np.asarray(kept / kept.sum())
+    return np.asarray(kept / kept.sum(axis=-1, keepdims=True))
 
 
 def still_legible(coin_type: CoinType) -> Floats:

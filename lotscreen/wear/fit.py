@@ -247,9 +247,9 @@ def _refined(
     fit: TypeFit, coins: ItemTable, lengths: Lengths, seen: Predicted, chance: Floats
 ) -> TypeFit:
     gauges = []
-    for gauge, value, u in (
-        (fit.diameter, lengths.diameter_mm, coins.diameter_u_mm),
-        (fit.thickness, lengths.thickness_mm, coins.thickness_u_mm),
+    for gauge, value, u, standard_mm in (
+        (fit.diameter, lengths.diameter_mm, coins.diameter_u_mm, fit.coin_type.diameter_mm),
+        (fit.thickness, lengths.thickness_mm, coins.thickness_u_mm, None),
     ):
         has = np.isfinite(value)
         if has.any():
@@ -261,6 +261,7 @@ def _refined(
                 chance[has],
                 float(np.median(u[has])),
                 coins.year[has],
+                standard_mm,
             )
         gauges.append(gauge)
     line = gauges[1]

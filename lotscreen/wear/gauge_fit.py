@@ -39,6 +39,8 @@ spread (most coins may read alike); of the coins, fewer than which no step shows
 _WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 0.5, 0.4
 """How unequally the rims of coins of like weight have worn, before the lot is seen, and
 how many coins worn beyond their spread that is worth (assumed)."""
+_RARE_Z2 = 3.1**2
+"""Square of the sds beyond which one normal reading in a thousand lies."""
 
 
 def _spread(residual: Floats, u_mm: Floats, natural_mm: float) -> tuple[float, float]:
@@ -75,9 +77,7 @@ def fit_diameter(
     typical = float(np.median(unworn)) if n >= 8 else np.nan
     reference = typical
     if standard_mm is not None:
-        near = typical if n >= 8 else standard_mm
-        reference = float(np.clip(near, standard_mm - _CATALOGUE_DOUBT_MM,
-                                  standard_mm + _CATALOGUE_DOUBT_MM))  # fmt: skip
+        reference = _near_standard(typical if n >= 8 else standard_mm, standard_mm)
     residual = unworn - (typical if n >= 8 else reference)
     typical_u = u_mm[mate] if n else np.array([0.02])
     sd, freedom = _spread(residual, typical_u, _NATURAL_SD_MM)
@@ -87,6 +87,12 @@ def fit_diameter(
     else:
         u_reference, residual_note = 1.25 * sd / np.sqrt(n), ""
     return GaugeFit(reference, -per_wear * reference, sd, u_reference, freedom, n, residual_note)
+
+
+def _near_standard(reference_mm: float, standard_mm: float) -> float:
+    """A reference that moves from the standard within a catalogue figure's doubt."""
+    doubt = _CATALOGUE_DOUBT_MM
+    return float(np.clip(reference_mm, standard_mm - doubt, standard_mm + doubt))
 
 
 def from_references(thickness_mm: Floats, u_mm: Floats, wear: Floats) -> GaugeFit:
@@ -164,7 +170,7 @@ def _spreads(
     middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
     floor = max(_FLOOR_OF_U * u_mm, _FLOOR_OF_STEP * step_mm)
     sd, share = max(float(np.abs(residual)[order][middle]), floor), _TAIL_SHARE
-    unequal = gauge.wear_spread**2
+    unequal, doubt2 = gauge.wear_spread**2, 0.0
     coarse = step_mm > _COARSE_STEP * sd
     side = np.ones(len(residual), np.bool_)
     if not coarse:
@@ -180,25 +186,41 @@ def _spreads(
         part = sd**2 / both
         core2 = z2 * part * sd**2 + (1 - part) * sd**2
         if gauge.free_slope:
-            unequal = _unequal(unequal, np.square(gauge.slope_mm * wear) / both, z2, honest)
+            per_variance = np.square(gauge.slope_mm * wear) / both
+            unequal, doubt2 = _unequal(unequal, per_variance, z2, honest)
         square = float(honest @ core2) + _PRIOR_FREEDOM * expected2
         sd = max(float(np.sqrt(square / (total + _PRIOR_FREEDOM))), floor)
-    return replace(gauge, sd_mm=sd, tail_share=share, wear_spread=float(np.sqrt(unequal)))
+    return replace(
+        gauge, sd_mm=sd, tail_share=share, wear_spread=float(np.sqrt(unequal)),
+        wear_doubt=float(np.sqrt(gauge.wear_doubt**2 + doubt2)),
+    )  # fmt: skip
 
 
-def _unequal(unequal: float, per_variance: Floats, z2: Floats, honest: Floats) -> float:
+def _unequal(
+    unequal: float, per_variance: Floats, z2: Floats, honest: Floats
+) -> tuple[float, float]:
     """One scoring step towards the variance with which coins of like weight have worn
-    unequally at the rim; ``per_variance`` is what a unit of it adds to a coin's own."""
+    unequally at the rim, and what to add for its doubt; ``per_variance`` is what a unit of
+    it adds to a coin's own."""
     usual = _WEAR_SPREAD**2
     prior = _WEAR_SPREAD_COINS / usual**2
     rise = float(honest @ (per_variance * (z2 - 1))) + prior * (usual - unequal)
-    step = rise / (float(honest @ np.square(per_variance)) + prior)
-    return float(np.clip(unequal + step, 0.25 * usual, _LARGEST_WEAR_SPREAD**2))
+    information = float(honest @ np.square(per_variance)) + prior
+    moved = np.clip(unequal + rise / information, 0.25 * usual, _LARGEST_WEAR_SPREAD**2)
+    return float(moved), _more_variance(float(moved), float(np.sqrt(2 / information)))
+
+
+def _more_variance(variance: float, sd: float) -> float:
+    """What to add to a variance known within ``sd``, so that one reading in a thousand lies
+    where it does on average over what the variance may be (its second-order expansion), at
+    most that sd."""
+    return min(sd, _RARE_Z2 / 4 * sd**2 / variance)
 
 
 def _slope_within_dates(
     gauge: GaugeFit, value_mm: Floats, wear: Floats, weight: Floats, year: Floats
-) -> float:
+) -> tuple[float, float]:
+    """Slope of a length on wear among coins of one date, and its sd, mm."""
     _, date = np.unique(year, return_inverse=True)
     total = np.maximum(np.bincount(date, weight), 1e-12)
 
@@ -209,19 +231,21 @@ def _slope_within_dates(
     usual = -THICKNESS_PER_WEAR * gauge.reference_mm
     prior = (gauge.sd_mm / (_THICKNESS_PER_WEAR_SD * gauge.reference_mm)) ** 2
     up = float(np.sum(weight * lost * lower)) + usual * prior
-    return up / (float(np.sum(weight * np.square(lost))) + prior)
+    square = float(np.sum(weight * np.square(lost))) + prior
+    return up / square, gauge.sd_mm / float(np.sqrt(square))
 
 
 def refine(
     gauge: GaugeFit, value_mm: Floats, wear: Floats, wear_sd: Floats, honest: Floats,
-    u_mm: float, year: Floats,
+    u_mm: float, year: Floats, standard_mm: float | None = None,
 ) -> GaugeFit:  # fmt: skip
     """The gauge learned again with each coin counted by its chance to be honest.
 
     1-D arrays over the coins with the reading; ``wear`` and ``wear_sd`` what the
     weight shows, ``honest`` 0..1; ``u_mm`` the uncertainty of a typical reading. A diameter
-    keeps its slope; its reference stays near. The slope of a thickness comes from coins of
-    one date against each other, because designs change with the dates as wear does.
+    keeps its slope, and its reference stays near ``standard_mm``, where there is one. The
+    slope of a thickness comes from coins of one date against each other, because designs
+    change with the dates as wear does.
     """
     total = float(honest.sum())
     if not gauge.speaks or gauge.note or total < 8:
@@ -230,12 +254,16 @@ def refine(
     honest = honest * (np.abs(residual) < _GROSS_SDS * gauge.sd_mm)
     total = float(honest.sum())
     near = honest * (np.abs(residual) < 3 * gauge.sd_mm)
-    reference, slope = gauge.reference_mm, gauge.slope_mm
+    slope, doubt = gauge.slope_mm, 0.0
     if gauge.free_slope:
-        slope = _slope_within_dates(gauge, value_mm, wear, near, year)
-        reference = float(np.average(value_mm - slope * wear, weights=near))
-        residual = value_mm - reference - slope * wear
-    moved = replace(gauge, reference_mm=reference, slope_mm=slope)
+        slope, slope_sd = _slope_within_dates(gauge, value_mm, wear, near, year)
+        doubt = slope_sd / max(abs(slope), slope_sd)
+    # A mean, not a median, of readings in steps: a median of them is off by part of a step.
+    reference = float(np.average(value_mm - slope * wear, weights=near))
+    if standard_mm is not None:
+        reference = _near_standard(reference, standard_mm)
+    residual = value_mm - reference - slope * wear
+    moved = replace(gauge, reference_mm=reference, slope_mm=slope, wear_doubt=doubt)
     step = _step_mm(value_mm[honest > 0])
     found = _spreads(moved, residual, wear, wear_sd, honest, u_mm, step)
     return replace(

@@ -71,9 +71,7 @@ def gaussian_rows(sd: float, points: int = LEVELS) -> Floats:
     return as_factor(rows / rows.sum(axis=1, keepdims=True))
 
 
-def partly_spread(wear: Floats, share: float, sd: float) -> Floats:
-    """Distributions over the wear grid (n x grid), a ``share`` of each spread by a normal in
-    log wear of ``sd``; nothing leaves the grid, at its ends it is spread inwards."""
-    if share <= 0:
-        return wear
-    return (1 - share) * wear + share * (wear @ gaussian_rows(sd, len(WEAR)))
+def spread(wear: Floats, sd: float) -> Floats:
+    """Distributions over the wear grid (n x grid), each spread by a normal in log wear of
+    ``sd``; nothing leaves the grid, at its ends it is spread inwards."""
+    return np.asarray(wear @ gaussian_rows(sd, len(WEAR)))

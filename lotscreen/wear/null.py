@@ -12,7 +12,7 @@ from math import ceil
 
 import numpy as np
 
-from lotscreen.records import Floats
+from lotscreen.records import Floats, Ints
 from lotscreen.wear import grid
 from lotscreen.wear.date_wear import DateWear, date_wear, mean_and_sd
 from lotscreen.wear.joint import (
@@ -23,7 +23,7 @@ from lotscreen.wear.joint import (
     weight_terms,
 )
 from lotscreen.wear.struck import Struck, tails_given_wear
-from lotscreen.wear.type_fit import UNLIKE_LOG_SD, GaugeFit
+from lotscreen.wear.type_fit import GaugeFit
 
 # Coarser than the cells of the weight, whose edges the rates feel more.
 _FAR_Z = np.array([4.4, 5.4, 6.6, 8.0])
@@ -49,19 +49,25 @@ class Readings:
 
 @dataclass(frozen=True, slots=True)
 class NullTable:
-    """``log_tail[i]``: natural log of the rate of honest coins scoring ``_EDGES[i]`` or
-    more (natural-log score)."""
+    """``like[i]``: natural log of the rate of honest coins worn as expected that score
+    ``_EDGES[i]`` or more (natural-log score); ``unlike`` the same of those worn unlike them,
+    times their share."""
 
-    log_tail: Floats
+    like: Floats
+    unlike: Floats
 
     def log_rate(self, score: Floats) -> Floats:
-        """Natural log of the rate of honest coins that score as high, never above what
-        Markov's inequality allows (the mean likelihood ratio of honest coins is one).
+        """Natural log of the rate of honest coins that score as high. Of those worn as
+        expected never above what Markov's inequality allows (their mean likelihood ratio is
+        one); of the others no such thing is known.
 
         A step of the table more than the score says: coins that read alike, as many of one
         cell do, count as high as each other whichever side of an edge rounding puts them."""
-        found = np.interp(score - _SCORE_STEP, _EDGES, self.log_tail)
-        return np.where(score > 0, np.minimum(found, -score), found)
+        like, unlike = (
+            np.interp(score - _SCORE_STEP, _EDGES, of) for of in (self.like, self.unlike)
+        )
+        like = np.where(score > 0, np.minimum(like, -score), like)
+        return np.minimum(np.logaddexp(like, unlike), 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,27 +82,27 @@ class _Nodes:
 
 
 def null_tables(
-    ground: Ground, shares: Floats, classes: Floats, readings: Readings, doubt: float = 0.0
-) -> list[NullTable]:
+    ground: Ground, shares: Floats, classes: Floats, unlike: Floats, doubt: float,
+    readings: Readings,
+) -> list[NullTable]:  # fmt: skip
     """A table for each class of coins whose wear is a row of ``classes`` (classes x wear
-    grid) before weighing; ``shares`` (K,) weigh the components as the score does. ``doubt``
-    is the share of the coins whose wear may be spread by :data:`UNLIKE_LOG_SD` more than the
-    score takes it to be."""
-    wider = grid.partly_spread(classes, doubt, UNLIKE_LOG_SD)
-    nodes = _weight_nodes(ground.struck, classes, readings)
+    grid) before weighing; ``shares`` (K,) weigh the components as the score does. A share
+    ``doubt`` of the coins has the wear of ``unlike`` (the same shape) instead, of which the
+    score knows nothing."""
+    nodes = _weight_nodes(ground.struck, classes, unlike if doubt > 0 else classes, readings)
     return [
-        _null_table(ground, shares, wear, nodes, readings, spread)
-        for wear, spread in zip(classes, wider, strict=True)
+        _null_table(ground, shares, wear, other, doubt, nodes, readings)
+        for wear, other in zip(classes, unlike, strict=True)
     ]
 
 
 def _null_table(
-    ground: Ground, shares: Floats, wear: Floats, nodes: _Nodes, readings: Readings,
-    spread: Floats,
+    ground: Ground, shares: Floats, wear: Floats, unlike: Floats, doubt: float, nodes: _Nodes,
+    readings: Readings,
 ) -> NullTable:  # fmt: skip
-    mass = nodes.whole @ spread
-    kept = mass > _LEAST_MASS
-    low, high, mass = nodes.low_g[kept], nodes.high_g[kept], mass[kept] / mass.sum()
+    like_mass, unlike_mass = nodes.whole @ wear, nodes.whole @ unlike
+    kept = (1 - doubt) * like_mass + doubt * unlike_mass > _LEAST_MASS
+    low, high = nodes.low_g[kept], nodes.high_g[kept]
     joint = wear[None, :] * nodes.one[kept]
     cell = np.maximum(joint.sum(axis=1), 1e-290)
     mean, sd = mean_and_sd(joint)
@@ -119,9 +125,12 @@ def _null_table(
         )
     total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
     score = np.log(np.maximum(total, 1e-200))
-    node = mass[:, None, None] * _share(across, ground.diameter)[None, :, None]
-    node = node * _share(thick, ground.thickness)[None, None, :]
-    return NullTable(_log_tail(score.ravel(), node.ravel()))
+    lengths = _share(across, ground.diameter)[:, None] * _share(thick, ground.thickness)[None, :]
+    place = np.clip(((score - _LOWEST) / _SCORE_STEP).astype(np.int64), 0, len(_EDGES) - 1)
+    return NullTable(*(
+        _log_tail(place, share * mass[kept, None, None] / mass[kept].sum() * lengths)
+        for share, mass in ((1 - doubt, like_mass), (doubt, unlike_mass))
+    ))  # fmt: skip
 
 
 def _share(nodes: Floats, gauge: GaugeFit) -> Floats:
@@ -131,24 +140,31 @@ def _share(nodes: Floats, gauge: GaugeFit) -> Floats:
     return np.asarray(share / share.sum())
 
 
-def _weight_nodes(struck: Struck, classes: Floats, readings: Readings) -> _Nodes:
-    """Nodes for all classes, from the most worn coins, and whatever is lighter, to the
-    heaviest new ones."""
+def _weight_nodes(struck: Struck, classes: Floats, unlike: Floats, readings: Readings) -> _Nodes:
+    """Nodes for all classes, from the most worn coins of ``unlike``, and whatever is lighter,
+    to the heaviest new ones; beyond what ``classes`` lead to expect, each is a fifth wider
+    than the last, as few coins are there."""
     step = readings.step_g
-    spread = float(np.hypot(2.5 * struck.sd_g, readings.u_g))
-    kept = int(np.searchsorted(np.cumsum(classes, axis=1).min(axis=0), 1 - _FAR))
-    most_worn = float(struck.mean_g(grid.WEAR)[min(kept, len(grid.WEAR) - 1)])
-    bottom = most_worn - 5.5 * spread
-    top: float = float(struck.mean_g(np.array(0.0))) + 5.5 * spread
+    beyond = 5.5 * float(np.hypot(2.5 * struck.sd_g, readings.u_g))
+    bottom, lowest = (_most_worn_g(struck, of) - beyond for of in (classes, unlike))
+    top: float = float(struck.mean_g(np.array(0.0))) + beyond
     width = step * max(1, ceil((top - bottom) / step / _MOST_CELLS))
     first = np.floor(bottom / step) * step - step / 2
-    edges = first + width * np.arange(ceil((top - first) / width) + 1)
+    even = first + width * np.arange(ceil((top - first) / width) + 1)
+    growing = first - np.cumsum(width * 1.2 ** np.arange(1, _MOST_CELLS))
+    edges = np.concatenate([growing[growing > lowest][::-1], even])
     u = np.full(len(edges) - 1, readings.u_g)
     from_nothing = np.concatenate([[-np.inf], edges[1:-1]])
     whole = tails_given_wear(from_nothing, edges[1:], u, struck).cell
     middle = 0.5 * (edges[:-1] + edges[1:])
     low, high = middle - step / 2, middle + step / 2
     return _Nodes(low, high, whole, tails_given_wear(low, high, u, struck).cell)
+
+
+def _most_worn_g(struck: Struck, classes: Floats) -> float:
+    """Mean reading of the most worn of all but a few in ten million of each class."""
+    at = int(np.searchsorted(np.cumsum(classes, axis=1).min(axis=0), 1 - _FAR))
+    return float(struck.mean_g(grid.WEAR)[min(at, len(grid.WEAR) - 1)])
 
 
 def _length_nodes(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> tuple[Floats, Floats]:
@@ -158,8 +174,7 @@ def _length_nodes(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> tuple[Float
     return value, gauge_density(_Z, gauge.tail_share)[None, :] / sd
 
 
-def _log_tail(score: Floats, probability: Floats) -> Floats:
-    place = np.clip(((score - _LOWEST) / _SCORE_STEP).astype(np.int64), 0, len(_EDGES) - 1)
-    mass = np.bincount(place, probability, len(_EDGES))
+def _log_tail(place: Ints, probability: Floats) -> Floats:
+    mass = np.bincount(place.ravel(), probability.ravel(), len(_EDGES))
     tail = np.cumsum(mass[::-1])[::-1]
     return np.log(np.clip(tail, 1e-300, 1.0))

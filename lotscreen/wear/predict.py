@@ -25,7 +25,7 @@ from lotscreen.wear.own_part import said_by_cell, without_own
 from lotscreen.wear.predicted import Predicted, quantiles_of_wear
 from lotscreen.wear.standing import NONE, CoinRows, Standing, by_standing, standing
 from lotscreen.wear.struck import DistinctTails, Struck, once_a_cell, reading_cdf
-from lotscreen.wear.type_fit import TypeFit
+from lotscreen.wear.type_fit import UNLIKE_LOG_SD, TypeFit
 
 _NEAR_SDS, _NEAR_POINTS = 9.0, 109
 _LEAST_SHARE, _WORN_POINTS = 0.4, 241
@@ -257,8 +257,10 @@ class Predictor:
             ground, shares = self.ground, self.score_shares
             doubt = self.fit.struck.shift_sd * self.fit.struck.weight_g
             wide = replace(readings, u_g=float(np.hypot(readings.u_g, doubt)))
-            unlike = self.fit.worn_unlike
-            self._nulls[readings, graded] = null_tables(ground, shares, classes, wide, unlike)
+            unlike = legible(grid.spread(classes, UNLIKE_LOG_SD), self.fit.coin_type)
+            self._nulls[readings, graded] = null_tables(
+                ground, shares, classes, unlike, self.fit.worn_unlike, wide
+            )
         tables = self._nulls[readings, graded]
         centres = np.log(classes @ grid.WEAR)
         place = np.interp(np.log(np.maximum(date_wear, 1e-6)), centres, np.arange(len(centres)))

@@ -18,11 +18,11 @@ from lotscreen.wear.struck import Struck
 
 TAIL_TIMES = 3.0
 """Spread of the heavier-tailed readings of a gauge against the others (assumed)."""
-UNLIKE_LOG_SD = 0.7
+UNLIKE_LOG_SD = 1.0
 """Spread of the logarithm of wear among coins that are worn unlike the others (assumed)."""
 # How many those are: by trial on lots of 20 to 2,000 coins in four worlds of wear, with other
 # seeds than the rates are told from.
-_UNLIKE_COINS, _UNLIKE_FROM_COINS = 8.0, 200.0
+_UNLIKE_COINS, _UNLIKE_FROM_COINS = 4.0, 200.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,8 @@ class GaugeFit:
     uncertainty of the reference, ``free_slope`` whether the slope was learned too,
     ``tail_share`` the share of readings with :data:`TAIL_TIMES` the spread and
     ``wear_spread`` the spread of the change with wear among coins, as a share of it (rims
-    wear unequally).
+    wear unequally), ``wear_doubt`` what the mates leave unknown of both, the change and its
+    spread, as such a share.
     """
 
     reference_mm: float
@@ -49,6 +50,7 @@ class GaugeFit:
     free_slope: bool = False
     tail_share: float = 0.03
     wear_spread: float = 0.0
+    wear_doubt: float = 0.0
 
     @property
     def speaks(self) -> bool:
@@ -62,8 +64,9 @@ class GaugeFit:
 
     def variance_of_wear(self, wear: Floats, wear_sd: Floats) -> Floats:
         """Variance of the wear that a length shows, of coins of ``wear`` +- ``wear_sd`` by
-        weight (one shape), a share squared: rims wear unequally."""
-        return np.asarray(np.square(wear_sd) + np.square(self.wear_spread * wear))
+        weight (one shape), a share squared: rims wear unequally, and few mates tell how."""
+        of_wear2 = self.wear_spread**2 + self.wear_doubt**2
+        return np.asarray(np.square(wear_sd) + of_wear2 * np.square(wear))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
