@@ -169,7 +169,7 @@ def _spreads(
     order = np.argsort(np.abs(residual))
     middle = np.searchsorted(np.cumsum(honest[order]), 0.6827 * total)
     floor = max(_FLOOR_OF_U * u_mm, _FLOOR_OF_STEP * step_mm)
-    sd, share = max(float(np.abs(residual)[order][middle]), floor), _TAIL_SHARE
+    sd, share = max(float(np.abs(residual)[order][middle]), floor), gauge.tail_share
     unequal, doubt2 = gauge.wear_spread**2, 0.0
     coarse = step_mm > _COARSE_STEP * sd
     side = np.ones(len(residual), np.bool_)
