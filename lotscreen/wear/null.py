@@ -33,8 +33,10 @@ _MOST_CELLS = 150
 _LEAST_MASS = 1e-9
 _FAR = 1e-7
 _SCORE_STEP = 0.01
-_LOWEST, _HIGHEST = -25.0, 60.0
-_EDGES: Floats = np.arange(_LOWEST, _HIGHEST + _SCORE_STEP / 2, _SCORE_STEP)
+_LOWEST, _HIGH, _HIGHEST = -25.0, 60.0, 300.0
+_EVEN: Floats = np.arange(_LOWEST, _HIGH - _SCORE_STEP / 2, _SCORE_STEP)
+# Only coins worn unlike the others score higher than this: there steps of one will do.
+_EDGES: Floats = np.concatenate([_EVEN, np.arange(_HIGH, _HIGHEST + 1.0)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +128,8 @@ def _null_table(
     total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
     score = np.log(np.maximum(total, 1e-200))
     lengths = _share(across, ground.diameter)[:, None] * _share(thick, ground.thickness)[None, :]
-    place = np.clip(((score - _LOWEST) / _SCORE_STEP).astype(np.int64), 0, len(_EDGES) - 1)
+    place = np.where(score < _HIGH, (score - _LOWEST) / _SCORE_STEP, len(_EVEN) + score - _HIGH)
+    place = np.clip(place, 0, len(_EDGES) - 1).astype(np.int64)
     return NullTable(*(
         _log_tail(place, share * mass[kept, None, None] / mass[kept].sum() * lengths)
         for share, mass in ((1 - doubt, like_mass), (doubt, unlike_mass))
