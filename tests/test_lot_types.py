@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -214,6 +215,12 @@ def test_what_was_assumed_stands_beside_what_the_lot_said() -> None:
     share = 400 / (coins + 200)
     assert unlike.declared.startswith(f"{share:.1f} % of honest ones, by a factor 2.7")
     assert f"{coins:,}" in unlike.lot_said
+    thickness = {line.what: line for line in lines}["thickness lost by wear"]
+    assert thickness.declared.startswith("0.70 % for each 1 % of weight, give or take 0.25; 10 %")
+    spread, allowed = map(int, re.findall(r"(\d+) % (?:unlike|with)", thickness.lot_said))
+    assert 0 < spread < allowed
+    alone = said_of(table_of(drawn(HALF, 3), HALF.key, lengths=False)).assumed
+    assert "thickness lost by wear" not in {line.what for line in alone}
 
 
 @pytest.mark.parametrize(("picked", "said"), [("lightest", True), ("drawn", False), ("all", False)])

@@ -8,6 +8,7 @@ from lotscreen.lot.statement import Assumption, Ridge, WearRate
 from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.gauge_fit import THICKNESS_PER_WEAR, THICKNESS_PER_WEAR_SD, WEAR_SPREAD
 from lotscreen.wear.shape import TAIL_LOG_SD, default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
 from lotscreen.wear.type_fit import UNLIKE_LOG_SD
@@ -43,10 +44,24 @@ def assumptions(
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g,
                        share=100 * TAIL_SHARE, times=TAIL_TIMES),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),
+        *_of_thickness(fit),
     )  # fmt: skip
     return tuple(
         Assumption(say(f"lot_types.assumed.{key}"), declared, said) for key, declared, said in lines
     )
+
+
+def _of_thickness(fit: TypeFit) -> tuple[tuple[str, str, str], ...]:
+    """The same of the change of thickness with wear, where lot-mates tell it."""
+    gauge = fit.thickness
+    if not (gauge.speaks and gauge.free_slope):
+        return ()
+    declared = say("lot_types.assumed.thickness_declared", slope=THICKNESS_PER_WEAR,
+                   sd=THICKNESS_PER_WEAR_SD, spread=100 * WEAR_SPREAD)  # fmt: skip
+    allowed = float(np.hypot(gauge.wear_spread, gauge.wear_doubt))
+    said = say("lot_types.assumed.thickness_said", slope=-gauge.slope_mm / gauge.reference_mm,
+               spread=100 * gauge.wear_spread, allowed=100 * allowed)  # fmt: skip
+    return (("thickness", declared, said),)
 
 
 def _rate_said(rate: WearRate | None) -> str:

@@ -23,7 +23,7 @@ from lotscreen.wear.type_fit import TAIL_TIMES, GaugeFit
 THICKNESS_PER_WEAR = 0.7
 """Relative loss of thickness over the rim per share of weight lost: on a half 2 x 46 um of
 2.15 mm for 6.2 % of weight (geometry)."""
-_THICKNESS_PER_WEAR_SD = 0.25
+THICKNESS_PER_WEAR_SD = 0.25
 _CATALOGUE_DOUBT_MM = 0.10
 _NATURAL_SD_MM = 0.03
 _WITHIN_TYPE_SD_MM = 0.05
@@ -36,7 +36,7 @@ _TAIL_SHARE, _TAIL_COINS = 0.005, 25.0
 _COARSE_STEP, _FLOOR_OF_STEP, _RARE_VALUE = 0.7, 0.6, 0.01
 """Against the spread, a step from which readings have no sides; of the step, the least
 spread (most coins may read alike); of the coins, fewer than which no step shows (assumed)."""
-_WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 0.5, 0.4
+WEAR_SPREAD, _WEAR_SPREAD_COINS, _LARGEST_WEAR_SPREAD = 0.1, 0.5, 0.4
 """How unequally the rims of coins of like weight have worn, before the lot is seen, and
 how many coins worn beyond their spread that is worth (assumed)."""
 _RARE_Z2 = 3.1**2
@@ -121,7 +121,7 @@ def fit_thickness(
         return _silent(n, "too_few_mates")
     level = float(np.median(t / (1 - THICKNESS_PER_WEAR * w)))
     spread = max(_qn(t - level * (1 - THICKNESS_PER_WEAR * w)), 0.3 * float(np.median(u)))
-    prior_row = spread / (_THICKNESS_PER_WEAR_SD * level)
+    prior_row = spread / (THICKNESS_PER_WEAR_SD * level)
     design = np.vstack([np.column_stack([np.ones(n), w]), [0.0, prior_row]])
     target = np.append(t, -THICKNESS_PER_WEAR * level * prior_row)
     with warnings.catch_warnings():
@@ -136,7 +136,7 @@ def fit_thickness(
     sd, freedom = _spread(t - reference - slope * w, u, _NATURAL_SD_MM)
     return GaugeFit(
         reference, slope, sd, 1.25 * sd / np.sqrt(n), freedom, n, "", True,
-        wear_spread=_WEAR_SPREAD,
+        wear_spread=WEAR_SPREAD,
     )  # fmt: skip
 
 
@@ -202,7 +202,7 @@ def _unequal(
     """One scoring step towards the variance with which coins of like weight have worn
     unequally at the rim, and what to add for its doubt; ``per_variance`` is what a unit of
     it adds to a coin's own."""
-    usual = _WEAR_SPREAD**2
+    usual = WEAR_SPREAD**2
     prior = _WEAR_SPREAD_COINS / usual**2
     rise = float(honest @ (per_variance * (z2 - 1))) + prior * (usual - unequal)
     information = float(honest @ np.square(per_variance)) + prior
@@ -229,7 +229,7 @@ def _slope_within_dates(
 
     lost, lower = centred(wear), centred(value_mm)
     usual = -THICKNESS_PER_WEAR * gauge.reference_mm
-    prior = (gauge.sd_mm / (_THICKNESS_PER_WEAR_SD * gauge.reference_mm)) ** 2
+    prior = (gauge.sd_mm / (THICKNESS_PER_WEAR_SD * gauge.reference_mm)) ** 2
     up = float(np.sum(weight * lost * lower)) + usual * prior
     square = float(np.sum(weight * np.square(lost))) + prior
     return up / square, gauge.sd_mm / float(np.sqrt(square))
