@@ -14,9 +14,11 @@ import numpy as np
 
 from lotscreen.records import Floats, Ints
 from lotscreen.wear import grid
+from lotscreen.wear.components import Ranges
 from lotscreen.wear.date_wear import DateWear, date_wear, mean_and_sd
 from lotscreen.wear.joint import (
     Ground,
+    WeightTerms,
     gauge_density,
     honest_length_sd,
     length_terms,
@@ -113,18 +115,15 @@ def _null_table(
     u = np.full(len(cell), readings.u_g)
     weight = weight_terms(ground, low, high, u, date)
     ratio = shares[None, :] * weight.cell / cell[:, None]
-    across, thick = np.ones((len(cell), 1, len(shares))), np.ones((len(cell), 1, len(shares)))
-    if readings.diameter and ground.diameter.speaks:
-        value, density = _length_nodes(ground.diameter, mean, sd)
-        across = (
-            length_terms(value, ground.diameter, ground.box.diameter, weight) / density[:, :, None]
+    across, thick = (
+        _over_honest(gauge, ranges, weight, mean, sd)
+        if read and gauge.speaks
+        else np.ones((len(cell), 1, len(shares)))
+        for read, gauge, ranges in (
+            (readings.diameter, ground.diameter, ground.box.diameter),
+            (readings.thickness, ground.thickness, ground.box.thickness),
         )
-    if readings.thickness and ground.thickness.speaks:
-        value, density = _length_nodes(ground.thickness, mean, sd)
-        thick = (
-            length_terms(value, ground.thickness, ground.box.thickness, weight)
-            / density[:, :, None]
-        )
+    )
     total = (across * ratio[:, None, :]) @ np.swapaxes(thick, 1, 2)
     score = np.log(np.maximum(total, 1e-200))
     lengths = _share(across, ground.diameter)[:, None] * _share(thick, ground.thickness)[None, :]
@@ -170,11 +169,15 @@ def _most_worn_g(struck: Struck, classes: Floats) -> float:
     return float(struck.mean_g(grid.WEAR)[min(at, len(grid.WEAR) - 1)])
 
 
-def _length_nodes(gauge: GaugeFit, wear: Floats, wear_sd: Floats) -> tuple[Floats, Floats]:
-    """Lengths at the nodes of honest coins of each wear, and their density there."""
+def _over_honest(
+    gauge: GaugeFit, ranges: Ranges, weight: WeightTerms, wear: Floats, wear_sd: Floats
+) -> Floats:
+    """Cells x nodes x K: density of the lengths at the nodes of honest coins under each
+    component, over that of honest coins of the wear that each cell shows."""
     sd = honest_length_sd(gauge, wear, wear_sd)[:, None]
     value = (gauge.reference_mm + gauge.slope_mm * wear)[:, None] + sd * _Z[None, :]
-    return value, gauge_density(_Z, gauge.tail_share)[None, :] / sd
+    density = gauge_density(_Z, gauge.tail_share)[None, :] / sd
+    return np.asarray(length_terms(value, gauge, ranges, weight) / density[:, :, None])
 
 
 def _log_tail(place: Ints, probability: Floats) -> Floats:
