@@ -142,14 +142,18 @@ def _by_quadrature(type_fit: TypeFit, table: ItemTable, rows: Ints, steps: int) 
         u = math.hypot(table.weight_u_g[i], struck.shift_sd * struck.weight_g)
         given = [_cell(table, int(i), float(w), struck, u) for w in grid.WEAR]
         legible = [0.5 * math.erfc(math.log(w / slick) / 0.12 / 2**0.5) for w in grid.WEAR]
-        plain, moved = np.zeros(grid.LEVELS), np.zeros(grid.LEVELS)
+        known = [type_fit.slick_known + (1 - type_fit.slick_known) * x for x in legible]
+        plain, moved, here_all, away_all = np.zeros((4, grid.LEVELS))
         for at in range(grid.LEVELS):
             for offset, chance in zip(grid.OFFSETS, type_fit.shape, strict=True):
                 here = min(max(at + int(offset), 0), most)
-                plain[at] += chance * given[here]
+                plain[at] += chance * known[here] * given[here]
+                here_all[at] += chance * known[here]
                 away = min(max(at + steps, 0), grid.LEVELS - 1) + int(offset)
                 away = min(max(away, 0), most)
-                moved[at] += chance * given[away] * legible[away]
+                moved[at] += chance * known[away] * given[away] * legible[away]
+                away_all[at] += chance * known[away]
+        plain, moved = plain / here_all, moved / away_all
         strip = false_part.strip_probabilities(
             table.weight_low_g[[i]], table.weight_high_g[[i]], coin_type.weight_g
         )

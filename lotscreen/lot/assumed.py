@@ -8,7 +8,9 @@ from lotscreen.lot.statement import Assumption, Ridge, WearRate
 from lotscreen.records import Floats
 from lotscreen.settings import Settings
 from lotscreen.wear import TypeFit, grid
+from lotscreen.wear.allowance import slick_wear
 from lotscreen.wear.gauge_fit import THICKNESS_PER_WEAR, THICKNESS_PER_WEAR_SD, WEAR_SPREAD
+from lotscreen.wear.known import SLICK_KNOWN
 from lotscreen.wear.shape import TAIL_LOG_SD, default_shape
 from lotscreen.wear.struck import TAIL_SHARE, TAIL_TIMES
 from lotscreen.wear.type_fit import UNLIKE_LOG_SD
@@ -41,6 +43,9 @@ def assumptions(
         ("unlike", say("lot_types.assumed.unlike_declared", share=100 * fit.worn_unlike,
                        factor=float(np.exp(UNLIKE_LOG_SD))),
          say("lot_types.assumed.unlike_said", coins=fit.coins)),
+        ("slick", say("lot_types.assumed.slick_declared", share=100 * SLICK_KNOWN,
+                      wear=100 * slick_wear(fit.coin_type)),
+         say("lot_types.assumed.slick_said", share=100 * fit.slick_known)),
         ("struck", say("lot_types.assumed.struck_declared", sd=_TO_SD * fit.struck_prior_sd_g,
                        share=100 * TAIL_SHARE, times=TAIL_TIMES),
          say("lot_types.assumed.struck_said", sd=_TO_SD * fit.struck.sd_g)),

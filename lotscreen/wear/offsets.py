@@ -99,7 +99,7 @@ def _honest_ratio(fit: TypeFit, rows: CoinRows, used: Ints, cell: Floats) -> Flo
     its date, than as the fit stands. Its own pull on its date is taken out."""
     cells = np.column_stack([rows.low_g, rows.high_g, rows.u_g])
     once = once_a_cell(cells, fit.struck, fit.struck.shift_sd * fit.struck.weight_g)
-    given_wear, by_level = once.tails.cell, grid.shape_matrix(fit.shape)
+    given_wear, by_level = once.tails.cell, fit.by_level()
     said = said_by_cell(fit, once.low_g, once.high_g, given_wear, by_level)
     level = without_own(fit.date_posterior[_date_of(fit, rows.year)], at_steps(said[once.of], used))
     honest = ((given_wear * still_legible(fit.coin_type)) @ by_level)[once.of]

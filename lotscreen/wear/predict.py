@@ -39,10 +39,8 @@ class Predictor:
 
     def __init__(self, fit: TypeFit) -> None:
         self.fit = fit
-        self._by_level = grid.shape_matrix(fit.shape)
-        # A grade of which the lot holds no coin is taken with the wider shape of the dates.
-        grades = fit.grades
-        self._by_grade = self._by_level if grades is None else grid.shape_matrix(grades.shape)
+        self._by_level = fit.by_level()
+        self._by_grade = self._by_level if fit.grades is None else fit.by_grade()
         self._date_of = {year: i for i, year in enumerate(fit.date_years) if year == year}
         self._undated = next((i for i, y in enumerate(fit.date_years) if y != y), None)
         self._levels_of: dict[Standing, Floats] = {}
@@ -87,14 +85,18 @@ class Predictor:
         years = self.fit.years_in_use(np.array([year if year >= 0 else np.nan]))
         return np.asarray(spread_line(line, years, np.isfinite(years), prior)[0])
 
-    def _shape_of(self, of: Standing) -> Floats:
+    def _matrix_of(self, of: Standing) -> Floats:
         return self._by_grade if of.grade >= 0 else self._by_level
+
+    def _shape_of(self, of: Standing) -> Floats:
+        grades = self.fit.grades
+        return self.fit.shape if grades is None or of.grade < 0 else grades.shape
 
     def wear(self, at: float | Standing) -> Floats:
         """Distribution over the wear grid of an honest coin so placed."""
         of = standing(at)
         if of not in self._wear_of_year:
-            self._wear_of_year[of] = self._shape_of(of) @ self.levels(of)
+            self._wear_of_year[of] = self._matrix_of(of) @ self.levels(of)
         return self._wear_of_year[of]
 
     def standard_wear(self, at: float | Standing) -> Floats:
@@ -105,7 +107,7 @@ class Predictor:
                 level = grade_prior(self.fit.coin_type, LEVEL_SD * _WIDER)[of.grade]
             else:
                 level = self._line_levels(of.year, *self._standard_line)
-            wear = self._shape_of(of) @ level
+            wear = grid.shape_matrix(self._shape_of(of)) @ level
             self._standard_of_year[of] = legible(wear, self.fit.coin_type)
         return self._standard_of_year[of]
 

@@ -12,6 +12,7 @@ from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
 from lotscreen.wear.grades import GradeLevels
 from lotscreen.wear.group_levels import GroupLevels
+from lotscreen.wear.known import known_of
 from lotscreen.wear.levels import LinePrior
 from lotscreen.wear.relief import Relief
 from lotscreen.wear.struck import Struck
@@ -77,7 +78,8 @@ class TypeFit:
     ``date_coins`` the coins of each, and ``date_posterior`` (dates x levels) their levels
     of wear, own coins included.
     ``line`` are the weights of the line's parameters (slopes x spreads x levels).
-    ``shape`` is the distribution of a coin's wear about its date's level. ``false_share``
+    ``shape`` is the distribution of a coin's wear about its date's level, and
+    ``slick_known`` the share of slick coins that are in the lot all the same. ``false_share``
     and ``strips`` are the part absorbed by coins that are not honest coins of the type,
     by weight alone; ``departing_share`` and ``component_shares`` the same by all readings.
     ``typical_wear`` (classes x wear grid) are classes of coins whose date leads to expect
@@ -97,6 +99,7 @@ class TypeFit:
     struck: Struck
     struck_prior_sd_g: float
     shape: Floats
+    slick_known: float
     date_years: Floats
     date_coins: Floats
     date_posterior: Floats
@@ -129,6 +132,17 @@ class TypeFit:
         """Years in use of coins struck in ``year``; NaN stays NaN."""
         return years_in_use(year, self.circulation_end)
 
+    def by_level(self) -> Floats:
+        """Wear x level: probability of each wear of the lot's coins at each level."""
+        return known_of(self.coin_type, self.slick_known).matrix(self.shape)[0]
+
+    def by_grade(self) -> Floats:
+        """The same of graded coins. A grade of which the lot holds no coin is taken with the
+        wider shape of the dates."""
+        if self.grades is None:
+            return self.by_level()
+        return known_of(self.coin_type, self.slick_known).matrix(self.grades.shape)[0]
+
     def mean_wear(self) -> float:
         """Mean share of weight lost over the coins of the fit."""
         return self.mean_of_wear(grid.WEAR)
@@ -136,16 +150,16 @@ class TypeFit:
     def mean_of_wear(self, values: Floats) -> float:
         """Mean over the coins of the fit of ``values`` on the wear grid."""
         weights = self.date_coins if self.coins else np.ones(len(self.date_years))
-        by_date = self.date_posterior @ (grid.shape_matrix(self.shape).T @ values)
+        by_date = self.date_posterior @ (self.by_level().T @ values)
         if self.grades is not None:
-            shape = grid.shape_matrix(self.grades.shape)
-            by_date = np.append(by_date, self.grades.posterior @ (shape.T @ values))
+            by_grade = self.grades.posterior @ (self.by_grade().T @ values)
+            by_date = np.append(by_date, by_grade)
             weights = np.append(weights, self.grades.coins)
         return float(np.average(by_date, weights=weights))
 
     def wear_by_date(self) -> Floats:
         """Mean share of weight lost at each date of the fit, shape (dates,)."""
-        return np.asarray(self.date_posterior @ grid.shape_matrix(self.shape).T @ grid.WEAR)
+        return np.asarray(self.date_posterior @ self.by_level().T @ grid.WEAR)
 
 
 def weights_alone(diameter: GaugeFit, thickness: GaugeFit) -> bool:

@@ -18,6 +18,7 @@ from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import false_part, grid
 from lotscreen.wear.cell_counts import CellCounts
 from lotscreen.wear.grades import grade_posterior, grade_prior, grade_shape
+from lotscreen.wear.known import Known, known_of
 from lotscreen.wear.levels import Levels, LinePrior, pool_levels
 from lotscreen.wear.shape import default_shape, smooth_shape
 from lotscreen.wear.struck import VARIANCE_FACTOR, Struck, cell_moments, cells_given_wear
@@ -39,6 +40,7 @@ class WeightFit:
     struck: Struck
     struck_prior_sd_g: float
     shape: Floats
+    slick_known: float
     false_share: float
     strips: Floats
     levels: Levels
@@ -98,6 +100,7 @@ def fit_weights(
     by_grade = None if cells.graded is None else grade_shape()
     if start is not None:
         struck, shape = start.struck, start.shape
+        state.known = known_of(coin_type, start.slick_known)
         share, strips = start.false_share, start.strips
         by_grade = start.grade_shape
     rounds = 70 if state.total >= 30 else 25 if state.total >= 8 else 4
@@ -106,6 +109,7 @@ def fit_weights(
         if turn % _RENEWED == 0:
             state.renew_cells(struck)
         step = state.expect(shape, 0.0 if apart else share, strips, by_grade)
+        state.known = state.known.learned(step.wear_counts.sum(axis=0), step.missing)
         shape = smooth_shape(step.shape_counts, shape)
         if by_grade is not None and step.grade_counts is not None:
             by_grade = smooth_shape(step.grade_counts, by_grade, expected=grade_shape())
@@ -119,7 +123,7 @@ def fit_weights(
     state.renew_cells(struck)
     final = state.expect(shape, 0.0 if apart else share, strips, by_grade)
     return WeightFit(
-        struck, prior_sd, shape, share, strips, final.levels, prior, cells.years,
+        struck, prior_sd, shape, state.known.slick, share, strips, final.levels, prior, cells.years,
         cells.date_coins, None if cells.graded is None else cells.graded.sum(axis=1),
         final.grade_posterior, by_grade,
     )  # fmt: skip
@@ -131,6 +135,7 @@ class _Step:
     shape_counts: Floats
     wear_counts: Floats
     false_counts: Floats
+    missing: float
     log_likelihood: float
     grade_counts: Floats | None = None
     grade_posterior: Floats | None = None
@@ -139,11 +144,13 @@ class _Step:
 @dataclass(frozen=True, slots=True)
 class _ByLevel:
     """Probability of each cell at each level (``mixed``, cells x levels), departing part
-    included, with what it was made of: ``shape`` of wear and its ``matrix``, ``share`` of
-    departing coins and its ``strips``."""
+    included, with what it was made of: ``shape`` of wear, its ``matrix`` and the share
+    ``seen`` of the coins in lots (:class:`Known`), ``share`` of departing coins and its
+    ``strips``."""
 
     shape: Floats
     matrix: Floats
+    seen: Floats
     share: float
     strips: Floats
     mixed: Floats
@@ -161,6 +168,7 @@ class _Expectation:
         self.strip_table = false_part.strip_probabilities(
             cells.low_g, cells.high_g, coin_type.weight_g
         )
+        self.known: Known = known_of(coin_type)
         self.given_wear: Floats = np.empty((0, 0))
         self.grade_prior = grade_prior(coin_type) if cells.graded is not None else np.empty((0, 0))
 
@@ -180,8 +188,8 @@ class _Expectation:
             log_likelihood = strata.to_dates(log_likelihood, len(self.used))
         levels = pool_levels(log_likelihood, self.used, self.dated, self.prior)
         posterior = levels.posterior if strata is None else strata.to_rows(levels.posterior)
-        shaped, worn, false = self._credited(dates, self.cells.counts, posterior)
-        step = _Step(levels, shaped, worn, false, float(np.sum(levels.posterior * log_likelihood)))
+        credited = self._credited(dates, self.cells.counts, posterior)
+        step = _Step(levels, *credited, float(np.sum(levels.posterior * log_likelihood)))
         return step if by_grade is None else self._with_grades(step, by_grade, share, strips)
 
     def _with_grades(self, step: _Step, shape: Floats, share: float, strips: Floats) -> _Step:
@@ -190,35 +198,39 @@ class _Expectation:
         grades = self._cells_by_level(shape, share, strips)
         log_likelihood = counts @ np.log(grades.mixed)
         posterior = grade_posterior(log_likelihood, self.grade_prior)
-        shaped, worn, false = self._credited(grades, counts, posterior)
+        shaped, worn, false, missing = self._credited(grades, counts, posterior)
         return replace(
             step,
             wear_counts=step.wear_counts + worn,
             false_counts=step.false_counts + false,
+            missing=step.missing + missing,
             log_likelihood=step.log_likelihood + float(np.sum(posterior * log_likelihood)),
             grade_counts=shaped,
             grade_posterior=posterior,
         )
 
     def _cells_by_level(self, shape: Floats, share: float, strips: Floats) -> _ByLevel:
-        by_level = grid.shape_matrix(shape)
+        by_level, seen = self.known.matrix(shape)
         honest = self.given_wear @ by_level
         false = self.strip_table @ strips
         mixed = np.maximum((1 - share) * honest + share * false[:, None], 1e-300)
-        return _ByLevel(shape, by_level, share, strips, mixed)
+        return _ByLevel(shape, by_level, seen, share, strips, mixed)
 
     def _credited(
         self, by: _ByLevel, counts: Floats, posterior: Floats
-    ) -> tuple[Floats, Floats, Floats]:
-        """Expected counts by factor of the shape, by cell and wear, and by strip, of coins
-        with ``counts`` (rows x cells) whose rows have the levels of ``posterior``."""
+    ) -> tuple[Floats, Floats, Floats, float]:
+        """Expected counts by factor of the shape, by cell and wear, by strip, and of coins in
+        no lot, from ``counts`` (rows x cells) whose rows have the levels of ``posterior``."""
         per_mixed = (counts.T @ posterior) / by.mixed
         honest_part = (1 - by.share) * per_mixed
         false_cells = by.share * per_mixed.sum(axis=1)
+        wear_by_level = self.given_wear.T @ honest_part
+        at_level = np.sum(wear_by_level * by.matrix, axis=0)
         return (
-            grid.fold_to_shape(self.given_wear.T @ honest_part, by.shape),
+            self.known.shape_counts(by.shape, by.seen, wear_by_level, at_level),
             self.given_wear * (honest_part @ by.matrix.T),
             by.strips * (self.strip_table.T @ false_cells),
+            self.known.missing(by.matrix, at_level),
         )
 
 

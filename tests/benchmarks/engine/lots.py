@@ -41,7 +41,7 @@ _UM_PER_MM = 1000.0
 _MOST_COINS_A_DATE = 80.0
 _SOME_THICKNESSES = 0.3
 _TAIL_TIMES = 3.0
-_SLICK_DEPTH_MM, _REDRAWS = 0.08, 40
+SLICK_DEPTH_MM, _REDRAWS = 0.08, 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,11 +184,11 @@ def _depth_mm(mean_mm: Floats, world: str, rng: np.random.Generator) -> Floats:
     faces shows neither type nor date and is in no lot by date: another takes its place."""
     found = mean_mm * WORLDS[world](rng, len(mean_mm))
     for _ in range(_REDRAWS):
-        slick = np.flatnonzero(found > _SLICK_DEPTH_MM)
+        slick = np.flatnonzero(found > SLICK_DEPTH_MM)
         if not len(slick):
             break
         found[slick] = mean_mm[slick] * WORLDS[world](rng, len(slick))
-    return np.minimum(found, _SLICK_DEPTH_MM)
+    return np.minimum(found, SLICK_DEPTH_MM)
 
 
 def _kinds(plan: Plan, rng: np.random.Generator) -> Texts:

@@ -18,6 +18,7 @@ from scipy.stats import qmc
 from lotscreen.records import Floats
 
 from . import makers
+from .lots import SLICK_DEPTH_MM
 from .makers import SMALL_SD, Body, Date, Small
 from .more_kinds import CLIPPED_SHARE, chord_depth
 
@@ -27,6 +28,8 @@ _PLANCHET_SD_SHARE_AT_MOST = 0.004
 _CAST_SHRINKS, _CAST_THICK, _CAST_PORES = (0.01, 0.02), (0.98, 1.05), (0.0, 0.05)
 _ALLOY_LIGHTER = (0.02, 0.05)
 _WEAR_NODES, _MOST_WEAR = 64, 16.0
+_ROOT_STEP = math.sqrt(_MOST_WEAR) / _WEAR_NODES
+_BASE_METAL_WEAR = 0.5
 _PIECES = 4
 
 Density = Callable[[Floats], Floats]
@@ -57,18 +60,22 @@ class Noise:
 @dataclass(frozen=True, slots=True)
 class Nodes:
     """A kind as a sum of normals over (weight, diameter, thickness): ``share`` of each
-    node, ``mean`` (dates x nodes x 3), ``cov`` (dates x nodes x 3 x 3), and ``lost``: least
-    and most share of the weight that is missing besides, uniform (None: nothing). After
-    :meth:`at` the means and covariances are one date's."""
+    node, the ``wear`` it stands for over its date's mean, ``mean`` (dates x nodes x 3),
+    ``cov`` (dates x nodes x 3 x 3), and ``lost``: least and most share of the weight that is
+    missing besides, uniform (None: nothing). After :meth:`at` shares, means and covariances
+    are one date's."""
 
     share: Floats
+    wear: Floats
     mean: Floats
     cov: Floats
     lost: tuple[float, float] | None = None
 
-    def at(self, date: int) -> Nodes:
-        """The nodes of one date."""
-        return Nodes(self.share, self.mean[date], self.cov[date], self.lost)
+    def at(self, date: int, depth_mm: float) -> Nodes:
+        """The nodes of one date, ``depth_mm`` its mean depth worn: coins worn slick are in no
+        lot, and others stand in their place."""
+        share = among_legible(self.share, self.wear, depth_mm)
+        return Nodes(share, self.wear, self.mean[date], self.cov[date], self.lost)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +91,14 @@ class Truth:
 
 def _planchet_sd(remedy: float) -> float:
     return min(_PLANCHET_SD_OF_REMEDY * remedy, _PLANCHET_SD_SHARE_AT_MOST)
+
+
+def among_legible(share: Floats, wear: Floats, depth_mm: float) -> Floats:
+    """The ``share`` of nodes of each ``wear`` among coins not worn slick, in sum as before;
+    of the node at the edge the part that lies within."""
+    room = (math.sqrt(SLICK_DEPTH_MM / depth_mm) - np.sqrt(wear)) / _ROOT_STEP
+    kept = share * np.clip(room + 0.5, 0.0, 1.0)
+    return np.asarray(kept * (share.sum() / kept.sum()))
 
 
 @lru_cache
@@ -120,14 +135,17 @@ def honest_nodes(truth: Truth) -> Nodes:
     """Honest coins by wear; the planchet is left to :func:`honest_density`."""
     wear, share = wear_nodes(truth.world)
     sd = replace(SMALL_SD, planchet=0.0)
-    return _linear(lambda s: makers.honest(truth.dates, s, wear), sd, truth.noise, None, share)
+    return _linear(
+        lambda s: makers.honest(truth.dates, s, wear), wear, sd, truth.noise, None, share
+    )
 
 
 def _linear(
-    make: Callable[[Small], Body], sd: Small, noise: Noise, lost: tuple[float, float] | None = None,
-    share: Floats | None = None,
+    make: Callable[[Small], Body], wear: Floats, sd: Small, noise: Noise,
+    lost: tuple[float, float] | None = None, share: Floats | None = None,
 ) -> Nodes:  # fmt: skip
-    """Nodes of ``make``, whose small chances act by their slopes at the middle."""
+    """Nodes of ``make``, worn ``wear`` times their date's mean, whose small chances act by
+    their slopes at the middle."""
 
     def readings(small: Small) -> Floats:
         body = make(small)
@@ -147,7 +165,7 @@ def _linear(
             cov += slope[..., :, None] * slope[..., None, :]
     cov += np.diag([noise.weight_g, noise.length_mm, noise.length_mm]) ** 2
     even = np.full(mean.shape[1], 1.0 / mean.shape[1])
-    return Nodes(even if share is None else share, mean, cov, lost)
+    return Nodes(even if share is None else share, wear, mean, cov, lost)
 
 
 def kind_nodes(kind: str, truth: Truth) -> list[Nodes]:
@@ -158,9 +176,12 @@ def kind_nodes(kind: str, truth: Truth) -> list[Nodes]:
     what, _, how = kind.partition(", ")
     if how in ("right size", "right weight"):
         make = makers.same_size if how == "right size" else makers.same_weight
-        return [_linear(lambda s: make(dates, s, wear, what), sd, noise, None, share)]
+        worn = _BASE_METAL_WEAR * wear
+        return [_linear(lambda s: make(dates, s, wear, what), worn, sd, noise, None, share)]
     if kind == "light alloy":
-        return [_linear(lambda s: makers.honest(dates, s, wear), sd, noise, _ALLOY_LIGHTER, share)]
+        return [
+            _linear(lambda s: makers.honest(dates, s, wear), wear, sd, noise, _ALLOY_LIGHTER, share)
+        ]
     if kind == "cast":
         return [_cast_nodes(truth, sd)]
     if kind == "clipped by weight":
@@ -189,8 +210,9 @@ def _cast_nodes(truth: Truth, sd: Small) -> Nodes:
     wear = _wear_quantile(truth.world, net[:, 0])
     shrink, thick = 1.0 - _between(_CAST_SHRINKS, net[:, 1]), _between(_CAST_THICK, net[:, 2])
     return _linear(
-        lambda s: makers.cast(truth.dates, s, wear, shrink, thick), sd, truth.noise, _CAST_PORES
-    )
+        lambda s: makers.cast(truth.dates, s, wear, shrink, thick), wear, sd, truth.noise,
+        _CAST_PORES,
+    )  # fmt: skip
 
 
 def _met_cut(truth: Truth, sd: Small) -> Nodes:
@@ -201,7 +223,9 @@ def _met_cut(truth: Truth, sd: Small) -> Nodes:
     half_angle = np.arccos(1.0 - 2.0 * depth)
     across = np.minimum(0.5 + (0.5 - depth) / np.cos(half_angle * net[:, 2]), 1.0)
     wear = _wear_quantile(truth.world, net[:, 0])
-    met = _linear(lambda s: makers.clipped(truth.dates, s, wear, lost, across), sd, truth.noise)
+    met = _linear(
+        lambda s: makers.clipped(truth.dates, s, wear, lost, across), wear, sd, truth.noise
+    )
     return replace(met, share=met.share * half_angle / (math.pi / 2.0))
 
 
@@ -212,7 +236,9 @@ def _missed_cut(truth: Truth, sd: Small) -> list[Nodes]:
     bounds = np.linspace(*CLIPPED_SHARE, _PIECES + 1)
     middle = 0.5 * (bounds[:-1] + bounds[1:])
     missed = 1.0 - np.arccos(1.0 - chord_depth(middle)) / (math.pi / 2.0)
-    whole = _linear(lambda s: makers.honest(truth.dates, s, wear), sd, truth.noise, None, share)
+    whole = _linear(
+        lambda s: makers.honest(truth.dates, s, wear), wear, sd, truth.noise, None, share
+    )
     return [
         replace(whole, share=share * chance / _PIECES, lost=(float(least), float(most)))
         for least, most, chance in zip(bounds[:-1], bounds[1:], missed, strict=True)

@@ -56,8 +56,9 @@ def log_densities(
     false = [nodes for kind in lot.plan.kinds for nodes in kind_nodes(kind, truth)]
     honest = honest_nodes(truth)
     for rows, coins, date in parts:
-        together = sum(density(coins, nodes.at(date), truth.noise) for nodes in false)
-        alone = honest_density(coins, honest.at(date), date, truth)
+        depth_mm = float(truth.dates.depth_mm[date, 0])
+        together = sum(density(coins, nodes.at(date, depth_mm), truth.noise) for nodes in false)
+        alone = honest_density(coins, honest.at(date, depth_mm), date, truth)
         log_false[rows] = np.log(np.maximum(together / len(lot.plan.kinds), _TINY))
         log_honest[rows] = np.log(np.maximum(alone, _TINY))
     return log_false, log_honest
@@ -107,7 +108,7 @@ def honest_density(coins: Coins, nodes: Nodes, date: int, truth: Truth) -> Float
     and the weight's cell, the planchet left open moves the thickness a little, which
     enters by its first two moments."""
     noise, dates = truth.noise, truth.dates
-    wear, wear_share = wear_nodes(truth.world)
+    wear, _ = wear_nodes(truth.world)
     planchet, share = planchet_nodes(truth.remedy, 0.8 * noise.weight_g / dates.weight_g)
     cells, cell_of = np.unique(
         np.round(np.stack([coins.low_g, coins.high_g]), 9), axis=1, return_inverse=True
@@ -121,7 +122,7 @@ def honest_density(coins: Coins, nodes: Nodes, date: int, truth: Truth) -> Float
     rim = (weight * body.rim_mm).sum(axis=2)
     rim_var = np.maximum((weight * body.rim_mm**2).sum(axis=2) - rim**2, 0.0)
     at = cell_of.ravel()
-    result = by_wear[at] * wear_share * _lengths(coins, nodes, rim[at], rim_var[at], noise)
+    result = by_wear[at] * nodes.share * _lengths(coins, nodes, rim[at], rim_var[at], noise)
     return np.asarray(result.sum(axis=1))
 
 
