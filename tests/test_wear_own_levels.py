@@ -322,9 +322,9 @@ def test_the_lot_moves_the_levels_of_its_grades() -> None:
     """A grader who calls F what others call VF: the loss of his F is that of their VF."""
     table = table_of(draw_lot(LotSpec((_halves(600, 0.8),), graded=1.0), 4), HALF)
     strict = np.where(table.grade == "VF", "F", np.where(table.grade == "F", "VG", ""))
-    usual = _screened(table)[0].types[HALF].grades.mean_wear()
+    usual = _screened(table)[0].types[HALF].wear_by_grade()
     moved = _screened(replace(table, grade=strict.astype(object)))[0].types[HALF]
-    assert moved.grades.mean_wear()[3] == pytest.approx(usual[2], rel=0.1)
+    assert moved.wear_by_grade()[3] == pytest.approx(usual[2], rel=0.1)
     assert moved.grades.coins[[3, 4]].sum() > 100
 
 

@@ -34,7 +34,7 @@ def _of_grades(fit: TypeFit) -> list[str]:
     grades = fit.grades
     if grades is None:
         return []
-    loss = 100 * grades.mean_wear()
+    loss = 100 * fit.wear_by_grade()
     each = ", ".join(
         say("lot_types.levels.grade", name=say(f"lot_types.grade.{name}"), loss=loss[k])
         for k, name in enumerate(GRADES)

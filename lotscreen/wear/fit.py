@@ -164,11 +164,10 @@ def _as_type_fit(
     equal = boxes(coin_type, weights_alone(diameter, thickness)).equal
     return TypeFit(
         coin_type, coins, end, w.prior, belief, w.struck, w.struck_prior_sd_g, w.shape,
-        w.slick_known, w.years,
-        w.date_coins, w.levels.posterior, w.levels.line, w.levels.slope_evidence, w.false_share,
-        w.strips, false_part.PRIOR_SHARE, equal, np.ones((1, len(grid.WEAR))) / len(grid.WEAR),
-        0.0,
-        diameter, thickness, relief, groups, stands.grade_levels(w),
+        w.slick_known, w.years, w.date_coins, w.levels.posterior, w.levels.line,
+        w.levels.slope_evidence, w.false_share, w.strips, false_part.PRIOR_SHARE, equal,
+        np.ones((1, len(grid.WEAR))) / len(grid.WEAR), 0.0, diameter, thickness, relief,
+        groups, stands.grade_levels(w),
     )  # fmt: skip
 
 

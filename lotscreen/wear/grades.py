@@ -49,10 +49,6 @@ class GradeLevels:
     shape: Floats
     typical_wear: Floats
 
-    def mean_wear(self) -> Floats:
-        """Mean share of weight lost by coins of each grade, (grades,)."""
-        return np.asarray(self.posterior @ grid.shape_matrix(self.shape).T @ grid.WEAR)
-
 
 def grade_loss(coin_type: CoinType) -> Floats:
     """Share of the weight that coins of each grade have lost, before the lot is seen."""

@@ -3,7 +3,8 @@
 How many of them are there all the same is learned beside the shape of wear: the shape leads
 to expect how many coins of each date should be slick, the lot shows how many are. Where no
 date is worn so far nothing is learned and nothing depends on it. Counts of what a cut leaves
-unseen: Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39, 1977, 4.2.
+unseen: Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39, 1977,
+section 4.2 (the section from memory).
 """
 
 from __future__ import annotations

@@ -161,6 +161,13 @@ class TypeFit:
         """Mean share of weight lost at each date of the fit, shape (dates,)."""
         return np.asarray(self.date_posterior @ self.by_level().T @ grid.WEAR)
 
+    def wear_by_grade(self) -> Floats:
+        """Mean share of weight lost by coins of each grade, shape (grades,); none where the
+        lot has no graded coin."""
+        if self.grades is None:
+            return np.empty(0)
+        return np.asarray(self.grades.posterior @ self.by_grade().T @ grid.WEAR)
+
 
 def weights_alone(diameter: GaugeFit, thickness: GaugeFit) -> bool:
     """Whether no length was learned from lot-mates (a standard may still give one)."""

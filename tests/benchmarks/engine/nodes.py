@@ -18,7 +18,7 @@ from scipy.stats import qmc
 from lotscreen.records import Floats
 
 from . import makers
-from .lots import SLICK_DEPTH_MM
+from .lots import ALL_KINDS, SLICK_DEPTH_MM
 from .makers import SMALL_SD, Body, Date, Small
 from .more_kinds import CLIPPED_SHARE, chord_depth
 
@@ -29,7 +29,6 @@ _CAST_SHRINKS, _CAST_THICK, _CAST_PORES = (0.01, 0.02), (0.98, 1.05), (0.0, 0.05
 _ALLOY_LIGHTER = (0.02, 0.05)
 _WEAR_NODES, _MOST_WEAR = 64, 16.0
 _ROOT_STEP = math.sqrt(_MOST_WEAR) / _WEAR_NODES
-_BASE_METAL_WEAR = 0.5
 _PIECES = 4
 
 Density = Callable[[Floats], Floats]
@@ -176,7 +175,7 @@ def kind_nodes(kind: str, truth: Truth) -> list[Nodes]:
     what, _, how = kind.partition(", ")
     if how in ("right size", "right weight"):
         make = makers.same_size if how == "right size" else makers.same_weight
-        worn = _BASE_METAL_WEAR * wear
+        worn = ALL_KINDS[kind].worn_share * wear
         return [_linear(lambda s: make(dates, s, wear, what), worn, sd, noise, None, share)]
     if kind == "light alloy":
         return [

@@ -22,7 +22,7 @@ from lotscreen.standards import CoinType
 from . import makers
 from .lots import Lot
 from .makers import Date, Small
-from .nodes import Nodes, Noise, Truth, honest_nodes, kind_nodes, planchet_nodes, wear_nodes
+from .nodes import Nodes, Noise, Truth, honest_nodes, kind_nodes, planchet_nodes
 
 _REMEDY_WHEN_NONE = 0.006
 _TINY = 1e-300
@@ -108,13 +108,12 @@ def honest_density(coins: Coins, nodes: Nodes, date: int, truth: Truth) -> Float
     and the weight's cell, the planchet left open moves the thickness a little, which
     enters by its first two moments."""
     noise, dates = truth.noise, truth.dates
-    wear, _ = wear_nodes(truth.world)
     planchet, share = planchet_nodes(truth.remedy, 0.8 * noise.weight_g / dates.weight_g)
     cells, cell_of = np.unique(
         np.round(np.stack([coins.low_g, coins.high_g]), 9), axis=1, return_inverse=True
     )
     here = replace(dates, depth_mm=dates.depth_mm[date], stand_mm=dates.stand_mm[date])
-    body = makers.honest(here, Small(), wear[:, None], planchet[None, :])
+    body = makers.honest(here, Small(), nodes.wear[:, None], planchet[None, :])
     shown = body.weight_g * (1.0 + noise.scale)
     given = _cell(cells[0][:, None, None], cells[1][:, None, None], shown, noise.weight_g) * share
     by_wear = given.sum(axis=2)
