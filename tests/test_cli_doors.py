@@ -17,7 +17,17 @@ from lotscreen.cli.common import emit
 from lotscreen.cli.exit_codes import ExitCode
 
 ROOT = Path(__file__).parent.parent
-HELP_SECONDS = 0.2
+# A program of typer with two commands and nothing else, in the same run: how long 0.2 s is
+# on this machine. The benchmark of the jar tells the seconds.
+LEAST = """
+import typer
+app = typer.Typer()
+@app.command()
+def one(sheet: str) -> None: "One."
+@app.command()
+def two(sheet: str) -> None: "Two."
+app()
+"""
 HEAVY = ("numpy", "pandas", "scipy", "matplotlib", "typst", "pyarrow")
 DOOR = "import sys; from lotscreen.cli import main; sys.exit(main())"
 
@@ -38,13 +48,14 @@ def test_help_answers_at_once_and_imports_nothing_heavy() -> None:
     )
     assert loaded.stdout.strip() == "[]"
 
-    def seconds() -> float:
+    def seconds(code: str) -> float:
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        assert _program("--help").returncode == 0
+        subprocess.run([sys.executable, "-c", code, "--help"], capture_output=True, check=True)
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
         return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
-    assert min(seconds() for _ in range(5)) < HELP_SECONDS
+    ours, least = zip(*((seconds(DOOR), seconds(LEAST)) for _ in range(5)), strict=True)
+    assert min(ours) < 1.25 * min(least)
 
 
 def test_every_command_has_help_and_is_told_in_the_readme() -> None:

@@ -135,13 +135,13 @@ def test_the_likelihood_of_a_roll_agrees_with_plain_quadrature() -> None:
 def _by_quadrature(type_fit: TypeFit, table: ItemTable, rows: Ints, steps: int) -> float:
     struck, coin_type = type_fit.struck, type_fit.coin_type
     across = coin_type.diameter_mm or math.nan
-    volume = 1000 * coin_type.weight_g / coin_type.density_g_cm3
-    slick = 2 * 0.08 * math.pi / 4 * across**2 / volume
+    thick = 1000 * coin_type.weight_g / coin_type.density_g_cm3 / (math.pi / 4 * across**2)
+    slick = 1 - (across - 0.16) ** 2 * (thick - 0.16) / (across**2 * thick)
     most, total = len(grid.WEAR) - 1, 0.0
     for i in rows:
         u = math.hypot(table.weight_u_g[i], struck.shift_sd * struck.weight_g)
         given = [_cell(table, int(i), float(w), struck, u) for w in grid.WEAR]
-        legible = [0.5 * math.erfc(math.log(w / slick) / 0.12 / 2**0.5) for w in grid.WEAR]
+        legible = [0.5 * math.erfc(math.log(w / slick) / 0.08 / 2**0.5) for w in grid.WEAR]
         known = [type_fit.slick_known + (1 - type_fit.slick_known) * x for x in legible]
         plain, moved, here_all, away_all = np.zeros((4, grid.LEVELS))
         for at in range(grid.LEVELS):

@@ -1,8 +1,8 @@
 """How much a coin can lose before it is slick: no design, no date, no type to be judged.
 
 Working values for slick coins (8 % of a dollar, 10 % of a half, 13 % of a quarter, 17 %
-of a dime: common practice, no source) are one and the same depth, 0.08 mm a side, over
-each coin's effective thickness.
+of a dime: common practice, no source) are one and the same depth, 0.08 mm off both faces and
+the edge.
 """
 
 from __future__ import annotations
@@ -13,17 +13,24 @@ from scipy.special import ndtr
 from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
-from lotscreen.wear.surface import effective_thickness_mm
+from lotscreen.wear.surface import wear_at_depth
 
 SLICK_DEPTH_MM = 0.08
 _SLICK_WITHOUT_DIAMETER = 0.2
-_SHOULDER = 0.12
+# How unlike the depths are at which coins are called slick, sd of the logarithm (assumed).
+_SHOULDER = 0.08
 
 
 def slick_wear(coin_type: CoinType) -> float:
     """Share of the weight lost when a coin of the type is slick."""
-    thickness = effective_thickness_mm(coin_type)
-    return _SLICK_WITHOUT_DIAMETER if thickness is None else 2 * SLICK_DEPTH_MM / thickness
+    return loss_at_depth(coin_type, SLICK_DEPTH_MM)
+
+
+def loss_at_depth(coin_type: CoinType, depth_mm: float) -> float:
+    """Share of the weight lost when ``depth_mm`` is worn off every surface; where no diameter
+    is on file, in proportion to what slick coins are taken to have lost."""
+    found = wear_at_depth(coin_type, depth_mm)
+    return _SLICK_WITHOUT_DIAMETER * depth_mm / SLICK_DEPTH_MM if found is None else found
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:

@@ -17,14 +17,14 @@ from lotscreen.quantities import GRADES
 from lotscreen.records import Floats, Ints
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
-from lotscreen.wear.allowance import SLICK_DEPTH_MM, slick_wear
+from lotscreen.wear.allowance import loss_at_depth
 
-DEPTH_UM = (2.1, 6.7, 13.7, 22.7, 33.4, 46.8, 66.0)
-"""Depth lost from each side by grade, in the order of :data:`lotscreen.quantities.GRADES`.
+DEPTH_UM = (1.9, 6.1, 12.4, 20.5, 30.2, 42.4, 59.7)
+"""Depth lost from both faces and the edge by grade, in the order of
+:data:`lotscreen.quantities.GRADES`.
 
 Working percentages for silver dollars, halves, quarters and dimes (common practice, no
-source: VF 0.7 to 1.5, 1 to 2.2, 1.5 to 3, 2 to 4 %) are one depth over each coin's
-effective thickness, within a tenth."""
+source: VF 0.7 to 1.5, 1 to 2.2, 1.5 to 3, 2 to 4 %) are one such depth within a tenth."""
 GOLD_SHARE = 0.25
 """Gold of a grade has lost a quarter of that depth (the same working percentages)."""
 LEVEL_SD = 0.5
@@ -53,7 +53,7 @@ class GradeLevels:
 def grade_loss(coin_type: CoinType) -> Floats:
     """Share of the weight that coins of each grade have lost, before the lot is seen."""
     metal = GOLD_SHARE if "gold" in (coin_type.fine_metal, coin_type.metal) else 1.0
-    return slick_wear(coin_type) * metal * np.array(DEPTH_UM) / (1000 * SLICK_DEPTH_MM)
+    return metal * np.array([loss_at_depth(coin_type, um / 1000) for um in DEPTH_UM])
 
 
 def grade_prior(coin_type: CoinType, log_sd: float = LEVEL_SD) -> Floats:

@@ -17,7 +17,7 @@ from lotscreen.records import Floats
 from lotscreen.wear.grid import FACTOR, OFFSETS, STEP
 
 _KNOT_SPACING = 0.45
-_PENALTY = 3.0
+_PENALTY = 10.0
 _DEFAULT_WORTH_COINS = 15.0
 _DEFAULT_GAMMA_SHAPE = 2.0
 TAIL_LOG_SD = 0.75
