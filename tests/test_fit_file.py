@@ -60,6 +60,6 @@ def test_a_schema_belongs_to_one_set_of_departures() -> None:
         for key in ("us-half-1873", "uk-sovereign-1817", "uk-penny-copper-1825")
     }
     assert (SCHEMA, kinds) == (
-        "1.2",
+        "1.3",
         {"us-half-1873": (37, 42), "uk-sovereign-1817": (31, 30), "uk-penny-copper-1825": (31, 28)},
     )

@@ -20,7 +20,7 @@ from lotscreen.wear.struck import Struck
 from lotscreen.wear.type_fit import GaugeFit, TypeFit
 from lotscreen.words import say
 
-SCHEMA = "1.2"
+SCHEMA = "1.3"
 """Raised when a field changes or the components do, whose shares are saved by their order."""
 _RECORDS = {
     "prior": LinePrior,
