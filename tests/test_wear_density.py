@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from scipy.stats import gamma, lognorm, norm, truncnorm
 
 from lotscreen.records import Floats
+from lotscreen.simulate.bodies import strike, wear_down
 from lotscreen.standards import load_standards
 from lotscreen.wear import grid
 from lotscreen.wear.allowance import slick_wear
@@ -161,6 +162,16 @@ def test_without_coins_the_level_is_the_allowance() -> None:
 def test_slick_coins_have_lost_one_depth(key: str, slick: float) -> None:
     """Upper working values for slick coins (common practice, no source)."""
     assert slick_wear(load_standards().get(key)) == pytest.approx(slick, rel=0.15)
+
+
+@pytest.mark.parametrize("key", ["us-dollar-1840", "us-dime-1873", "us-quarter-eagle-1837"])
+def test_slick_coins_have_lost_what_the_simulated_body_loses(key: str) -> None:
+    """By the simulator, which takes the depth from a body and shares no formula with this."""
+    coin_type, rng = load_standards().get(key), np.random.default_rng(3)
+    new = strike(coin_type, np.full(400, 1900), (), 0.0, rng)
+    worn = wear_down(new, np.full(400, 0.08), rng)
+    lost = float(np.mean(1 - worn.weight_g / new.weight_g))
+    assert slick_wear(coin_type) == pytest.approx(lost, rel=0.01)
 
 
 @pytest.mark.parametrize("n", [0, 1, 2, 500])

@@ -1,8 +1,8 @@
 """How much a coin can lose before it is slick: no design, no date, no type to be judged.
 
 Working values for slick coins (8 % of a dollar, 10 % of a half, 13 % of a quarter, 17 %
-of a dime: common practice, no source) are one and the same depth, 0.08 mm off both faces and
-the edge.
+of a dime: common practice, no source) are within a tenth one and the same depth, 0.08 mm off
+both faces and the edge.
 """
 
 from __future__ import annotations
