@@ -13,7 +13,7 @@ from scipy.special import ndtr
 from lotscreen.records import Floats
 from lotscreen.standards.coin_type import CoinType
 from lotscreen.wear import grid
-from lotscreen.wear.surface import wear_at_depth
+from lotscreen.wear.surface import effective_thickness_mm
 
 SLICK_DEPTH_MM = 0.08
 _SLICK_WITHOUT_DIAMETER = 0.2
@@ -27,10 +27,13 @@ def slick_wear(coin_type: CoinType) -> float:
 
 
 def loss_at_depth(coin_type: CoinType, depth_mm: float) -> float:
-    """Share of the weight lost when ``depth_mm`` is worn off every surface; where no diameter
-    is on file, in proportion to what slick coins are taken to have lost."""
-    found = wear_at_depth(coin_type, depth_mm)
-    return _SLICK_WITHOUT_DIAMETER * depth_mm / SLICK_DEPTH_MM if found is None else found
+    """Share of the weight lost when ``depth_mm`` is worn off both faces and the edge; where no
+    diameter is on file, in proportion to what slick coins are taken to have lost."""
+    thickness, across = effective_thickness_mm(coin_type), coin_type.diameter_mm
+    if thickness is None or across is None:
+        return _SLICK_WITHOUT_DIAMETER * depth_mm / SLICK_DEPTH_MM
+    left = max(1 - 2 * depth_mm / thickness, 0.0)
+    return 1 - left * (1 - 2 * depth_mm / across) ** 2
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:

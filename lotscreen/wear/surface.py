@@ -30,13 +30,3 @@ def diameter_per_wear(coin_type: CoinType) -> float:
     if thickness is None or coin_type.diameter_mm is None:
         return 1 / (2 + _USUAL_FLATNESS)
     return 1 / (2 + coin_type.diameter_mm / thickness)
-
-
-def wear_at_depth(coin_type: CoinType, depth_mm: float) -> float | None:
-    """Share of the weight lost when ``depth_mm`` is worn off both faces and the edge; None
-    where no diameter is on file."""
-    thickness = effective_thickness_mm(coin_type)
-    if thickness is None or coin_type.diameter_mm is None:
-        return None
-    left = max(1 - 2 * depth_mm / thickness, 0.0)
-    return 1 - left * (1 - 2 * depth_mm / coin_type.diameter_mm) ** 2
