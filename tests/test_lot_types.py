@@ -8,6 +8,8 @@ from functools import cache
 
 import numpy as np
 import pytest
+from benchmarks.engine.lots import Plan, draw
+from benchmarks.engine.screen import statement_of
 from reference import benjamini_hochberg_1995 as bh
 from scipy.stats import binom
 from type_lots import STANDARDS, Truth, drawn, said_of, table_of, truth
@@ -19,7 +21,7 @@ from lotscreen.lot.shares import honest_chances, q_values
 from lotscreen.lot.statement import TypeStatement
 from lotscreen.records import ItemTable
 from lotscreen.settings import Settings
-from lotscreen.simulate import KindCount
+from lotscreen.simulate import Balance, KindCount
 from lotscreen.wear import fit
 
 HALF = truth(0, 240)
@@ -86,6 +88,17 @@ def test_a_lot_far_off_is_noticed_and_an_honest_one_is_not() -> None:
     lighter = said_of(_lighter(_table(), 1.5 * said.smallest_shift_percent / 100))
     assert lighter.shift_p < OFF_P
     assert said.smallest_shift_percent > said.smallest_heavier_percent > 0
+
+
+@pytest.mark.parametrize(("world", "number"), [("weibull", 70), ("hoard and circulation", 79)])
+def test_a_lot_on_a_scale_far_too_low_is_judged(world: str, number: int) -> None:
+    """Diameters and weights speak against each other in every coin; 7.5 % is about the
+    smallest shift that would have been seen in 95 of 100 such lots."""
+    plan = Plan("half", world, 500, balance=Balance(scale_error=-0.075), lot_log_sd=0.7)
+    lot = draw(plan, 7_200_000 + number)
+    findings, statement = statement_of(lot.table)
+    assert np.isfinite(findings.p_value).all()
+    assert statement.types[0].shift_p < 2 * OFF_P
 
 
 def test_wider_declared_widths_notice_less() -> None:

@@ -484,3 +484,18 @@ def test_the_tail_of_a_gauge_is_learned_where_departing_coins_are_not() -> None:
     either = np.where(np.arange(1000) % 80 == 0, -0.15, 0.15)
     both = _refined(np.round(1.68 + spread + either * odd, 2), 0.02)
     assert thick.tail_share < 0.008 < both.tail_share
+
+
+def test_diameters_that_all_lie_to_one_side_are_not_all_stray() -> None:
+    """The standard holds the reference of a diameter back: where a lot is far off, every
+    residual lies to one side, and a share of stray readings told by that side is no share."""
+    n = 500
+    rng = np.random.default_rng(8)
+    start = GaugeFit(24.26, -1.14, 0.02, 0.001, 500.0, n, "", False)
+    wear = np.full(n, 0.02)
+    value = 24.43 - 1.14 * 0.02 + rng.normal(0.0, 0.01, n)
+    for _ in range(12):
+        start = refine(start, value, wear, 0 * wear, np.ones(n), 0.01, np.full(n, 1900.0), 24.26)
+    assert start.reference_mm == pytest.approx(24.36)
+    assert 0.0 < start.tail_share <= 0.2
+    assert 0.05 < start.sd_mm < 0.1

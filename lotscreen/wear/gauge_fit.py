@@ -32,7 +32,9 @@ _PRIOR_FREEDOM = 5.0
 _FLOOR_OF_U = 0.3
 _QN_COINS = 200
 _GROSS_SDS = 12.0
-_TAIL_SHARE, _TAIL_COINS = 0.005, 25.0
+_TAIL_SHARE, _TAIL_COINS, _MOST_TAIL_SHARE = 0.005, 25.0, 0.2
+"""Share of heavy-tailed readings before the lot is seen, how many coins that is worth, and
+the largest: where every length lies to one side, its readings are not all stray (assumed)."""
 _COARSE_STEP, _FLOOR_OF_STEP, _RARE_VALUE = 0.7, 0.6, 0.01
 """Against the spread, a step from which readings have no sides; of the step, the least
 spread (most coins may read alike); of the coins, fewer than which no step shows (assumed)."""
@@ -182,6 +184,7 @@ def _spreads(
         in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
         on_side = (1 if coarse else 2) * float(honest[side] @ in_tail[side])
         share = (on_side + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
+        share = min(share, _MOST_TAIL_SHARE)
         z2 = z2 * (1 - in_tail + in_tail / TAIL_TIMES**2)
         part = sd**2 / both
         core2 = z2 * part * sd**2 + (1 - part) * sd**2
@@ -253,7 +256,11 @@ def refine(
     residual = value_mm - gauge.reference_mm - gauge.slope_mm * wear
     honest = honest * (np.abs(residual) < _GROSS_SDS * gauge.sd_mm)
     total = float(honest.sum())
+    if total < 8:
+        return gauge
     near = honest * (np.abs(residual) < 3 * gauge.sd_mm)
+    if near.sum() < 1:  # the standard holds the reference of a lot far off back
+        near = honest
     slope, doubt = gauge.slope_mm, 0.0
     if gauge.free_slope:
         slope, slope_sd = _slope_within_dates(gauge, value_mm, wear, near, year)
