@@ -27,6 +27,7 @@ _ONE_OVER_SQRT_2PI = float(1 / np.sqrt(2 * np.pi))
 _LEAST_CELL = 1e-12
 _MOST_SDS, _LEAST_LEFT = 3.0, 0.02
 _PULL_SDS, _MOST_PULL = 2.5, 0.5
+_BLOCK = 256  # rows at a time: their tables stay in the processor's cache
 
 
 def gauge_density(z: Floats, tail_share: float) -> Floats:
@@ -87,6 +88,14 @@ class WeightTerms:
     wear: Floats
     wear_sd: Floats
 
+    def columns(self, at: slice) -> WeightTerms:
+        """The terms of some components."""
+        return WeightTerms(self.cell[:, at], self.wear[:, at], self.wear_sd[:, at])
+
+    def put(self, at: slice | tuple[slice, Ints], found: WeightTerms) -> None:
+        """Fill in the terms ``found`` of some coins (and components)."""
+        self.cell[at], self.wear[at], self.wear_sd[at] = found.cell, found.wear, found.wear_sd
+
 
 def weight_terms(
     ground: Ground, low_g: Floats, high_g: Floats, u_g: Floats, date: DateWear
@@ -102,42 +111,34 @@ def weight_terms(
     rows = np.column_stack([low_g, high_g, u_g, date.mean, date.sd, date.skew])
     distinct, which, _ = distinct_rows(rows)
     low, high, u, mean, sd, skew = distinct.T
-    terms = _distinct_terms(ground, low, high, u, DateWear(mean, sd, skew))
-    return WeightTerms(terms.cell[which], terms.wear[which], terms.wear_sd[which])
+    found = WeightTerms(*np.empty((3, len(low), len(ground.box.worn))))
+    for block in (slice(i, i + _BLOCK) for i in range(0, len(low), _BLOCK)):
+        date = DateWear(mean[block], sd[block], skew[block])
+        found.put(block, _distinct_terms(ground, low[block], high[block], u[block], date))
+    return WeightTerms(found.cell[which], found.wear[which], found.wear_sd[which])
 
 
 def _distinct_terms(
     ground: Ground, low_g: Floats, high_g: Floats, u_g: Floats, date: DateWear
 ) -> WeightTerms:
-    """The terms of :func:`weight_terms`, row by row."""
+    """The terms of :func:`weight_terms`, row by row: components whose wear is taken with its
+    skew once for each of its two normals, all in one pass."""
     box = ground.box
-    cells = _Cells(low_g[:, None], high_g[:, None], np.square(u_g)[:, None])
+    two = date.two_normals()
+    at = np.concatenate([box.plain, box.skewed, box.skewed])
+    which = np.repeat(np.arange(3), [len(box.plain), len(box.skewed), len(box.skewed)])
+    mean = np.stack([date.mean, *(part[1] for part in two)])[which].T * box.worn[at]
+    sd = np.stack([date.sd, *(part[2] for part in two)])[which].T * box.worn[at]
+    once = _given_normal(ground, (low_g, high_g, u_g), at, mean, sd)
+    if not len(box.skewed):
+        return once
+    ends = len(box.plain) + len(box.skewed) * np.arange(3)
+    first, second = (slice(*ends[i : i + 2]) for i in (0, 1))
+    mixed = _together([(two[0][0], once.columns(first)), (two[1][0], once.columns(second))])
     found = WeightTerms(*np.empty((3, len(low_g), len(box.worn))))
-    _put(found, box.plain, _given_normal(ground, cells, box.plain, date.mean, date.sd))
-    if len(box.skewed):
-        parts = [
-            (share, _given_normal(ground, cells, box.skewed, mean, sd))
-            for share, mean, sd in date.two_normals()
-        ]
-        _put(found, box.skewed, _together(parts))
+    found.put((slice(None), box.plain), once.columns(slice(ends[0])))
+    found.put((slice(None), box.skewed), mixed)
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Cells:
-    """Cells of n readings and the variance of a reading, n x 1."""
-
-    low_g: Floats
-    high_g: Floats
-    variance_g2: Floats
-
-
-def _put(terms: WeightTerms, at: Ints, found: WeightTerms) -> None:
-    terms.cell[:, at], terms.wear[:, at], terms.wear_sd[:, at] = (
-        found.cell,
-        found.wear,
-        found.wear_sd,
-    )
 
 
 def _together(parts: Sequence[tuple[float, WeightTerms]]) -> WeightTerms:
@@ -153,16 +154,19 @@ def _together(parts: Sequence[tuple[float, WeightTerms]]) -> WeightTerms:
     return WeightTerms(cell, wear, np.sqrt(np.maximum(second / total - np.square(wear), 0.0)))
 
 
-def _given_normal(ground: Ground, cells: _Cells, at: Ints, mean: Floats, sd: Floats) -> WeightTerms:
-    """The terms of the components ``at``, the date's wear being normal (n,)."""
+def _given_normal(
+    ground: Ground, cells: tuple[Floats, Floats, Floats], at: Ints, mean: Floats, sd: Floats
+) -> WeightTerms:
+    """The terms of the components ``at`` in ``cells`` (low, high, u of n readings), the wear
+    of each being normal of ``mean`` and ``sd`` (n x at)."""
     struck, box = ground.struck, ground.box
-    mean, sd = mean[:, None] * box.worn[at], sd[:, None] * box.worn[at]
+    low, high, u = (of[:, None] for of in cells)
     lower, upper = box.weight_low[at], box.weight_high[at]
     honest = struck.mean_g(mean)
-    core = VARIANCE_FACTOR * struck.sd_g**2 + cells.variance_g2
+    core = VARIANCE_FACTOR * struck.sd_g**2 + np.square(u)
     grams_per_wear = struck.weight_g * 0.5 * (lower + upper)
     soft = np.sqrt(core + np.square(grams_per_wear * sd))
-    cell, rise, bend = box_cells(cells.low_g, cells.high_g, honest * lower, honest * upper, soft)
+    cell, rise, bend = box_cells(low, high, honest * lower, honest * upper, soft)
     if not (ground.diameter.speaks or ground.thickness.speaks):
         return WeightTerms(cell, mean, sd)
     known = np.maximum(cell, _LEAST_CELL)
