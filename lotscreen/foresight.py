@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 
 from lotscreen.evidence import judge
 from lotscreen.instruments import instruments_of
@@ -32,13 +33,14 @@ from lotscreen.simulate.worlds import WORLDS
 from lotscreen.standards import CoinType, StandardsTable
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
+from lotscreen.wear.allowance import depth_at_loss, slick_wear
 from lotscreen.wear.fit import with_types
-from lotscreen.wear.surface import effective_thickness_mm
 from lotscreen.words import say
 
 _COINS = 500
 _MOST_YEARS = 60
 _UM_PER_MM = 1000.0
+_DEEPENED, _MOST_DEEPER, _LEAST_PERCENT = 4, 1.3, 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +66,14 @@ def foresee(
     progress: Callable[[str], None] | None = None,
 ) -> Foresight:
     """Rates and chances for coins of one type that have lost ``mean_loss`` of their weight
-    on average, weighed on a balance of ``step_g``; four lots of ``coins`` coins for each
-    set of readings. StandardsError where the type has no diameter on file to draw from.
+    on average, weighed on a balance of ``step_g``; four lots of ``coins`` coins, less those
+    worn slick, for each set of readings. StandardsError where the type has no diameter on
+    file to draw from.
     """
-    thickness_mm = effective_thickness_mm(coin_type)
-    if thickness_mm is None:
+    if coin_type.diameter_mm is None:
         raise StandardsError(say("plan.seen.no_diameter", name=coin_type.name))
     tell = progress or (lambda _: None)
-    spec = _spec(coin_type, mean_loss * thickness_mm / 2, step_g, coins)
+    spec = _spec(coin_type, depth_at_loss(coin_type, mean_loss), step_g, coins)
     rates: list[Rate] = []
     seen: list[SeenKind] = []
     for measured in (0, None):
@@ -79,7 +81,8 @@ def foresee(
         for number, world in enumerate(sorted(WORLDS)):
             tell(say("plan.seen.progress", world=world))
             lot = replace(spec, coins=(_in_world(spec.coins[0], world),), measured=measured)
-            table, fitted = _fitted(lot, seed + number, standards, settings)
+            sheet = _legible(lot, mean_loss, seed + number)
+            table, fitted = _fitted(sheet, coin_type.key, standards, settings)
             found = judge(table, fitted, settings)
             parts.append(rate_of(found))
             if number == 0:
@@ -104,12 +107,28 @@ def _in_world(one: CoinSpec, world: str) -> CoinSpec:
     return replace(one, wear=replace(one.wear, world=world))
 
 
+def _legible(spec: LotSpec, mean_loss: float, seed: int) -> pd.DataFrame:
+    """The sheet of the lot without its slick coins, which nobody lists by type and date; the
+    others are worn deeper until they have lost ``mean_loss`` of their weight on average, as
+    nearly as coins that are not slick can."""
+    (one,) = spec.coins
+    slick_percent = 100 * slick_wear(one.coin_type)
+    for _ in range(_DEEPENED):
+        lot = draw_lot(replace(spec, coins=(one,)), seed)
+        lost = lot.key["true_wear_percent"].astype(float)
+        legible = lost <= slick_percent
+        deeper = 100 * mean_loss / max(float(lost[legible].mean()), _LEAST_PERCENT)
+        per_year = min(deeper, _MOST_DEEPER) * one.wear.depth_um_per_year
+        one = replace(one, wear=replace(one.wear, depth_um_per_year=per_year))
+    return lot.sheet[legible.to_numpy()]
+
+
 def _fitted(
-    spec: LotSpec, seed: int, standards: StandardsTable, settings: Settings
+    sheet: pd.DataFrame, type_key: str, standards: StandardsTable, settings: Settings
 ) -> tuple[ItemTable, Fit]:
-    intake = read_frame(draw_lot(spec, seed).sheet)
+    intake = read_frame(sheet)
     table = summarise(intake.items, intake.readings, instruments_of(intake.readings, settings))
-    key = np.full(len(table), spec.coins[0].coin_type.key, dtype=object)
+    key = np.full(len(table), type_key, dtype=object)
     table = with_types(replace(table, type_key=key), standards)
     return table, fit(table, standards, settings, 0)
 

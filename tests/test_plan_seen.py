@@ -28,6 +28,7 @@ from lotscreen.simulate import CoinSpec, KindCount, LotSpec, Wear, draw_lot
 from lotscreen.standards import load_standards
 from lotscreen.summary import summarise
 from lotscreen.wear import Fit, fit
+from lotscreen.wear.allowance import slick_wear
 from lotscreen.wear.fit import with_types
 
 STANDARDS, SETTINGS = load_standards(), Settings()
@@ -146,11 +147,34 @@ def test_foresight_tells_rates_and_kinds_of_both_sets_of_readings() -> None:
     told: list[str] = []
     found = foresee(HALF, STANDARDS, SETTINGS, mean_loss=0.017, step_g=0.01, coins=100,
                     progress=told.append)  # fmt: skip
-    assert found.by_weight.coins == found.by_all.coins == 400
+    assert 395 <= found.by_weight.coins == found.by_all.coins <= 400
     assert found.by_all.low <= 0.003
     assert {kind.lengths for kind in found.seen} == {False, True}
     assert {kind.key for kind in found.seen} == {kind.key for kind in KINDS}
     assert len(told) == 8
     text = " ".join(foresight_sentences(found))
-    assert "in invented lots of four kinds of wear" in text
+    assert "in invented lots of four kinds of wear, no coin of them slick" in text
     assert "By weight, diameter and thickness noticed at least 95 %" in text
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("key", "loss"), [("us-half-1873", 0.03), ("us-dime-1873", 0.05)])
+def test_coins_to_be_foreseen_are_worn_as_asked_and_none_is_slick(
+    key: str, loss: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Slick coins are in no lot by date: were they in the invented ones, more honest coins
+    than the limit of 1 in 500 lets through would be foretold to be set aside."""
+    coin_type, lost = STANDARDS.get(key), []
+
+    def listened(table: ItemTable, fitted: Fit, settings: Settings) -> Findings:
+        lost.append(1 - table.weight_g / coin_type.weight_g)
+        return judge(table, fitted, settings)
+
+    monkeypatch.setattr("lotscreen.foresight.judge", listened)
+    found = foresee(coin_type, STANDARDS, SETTINGS, mean_loss=loss, step_g=0.01, coins=300)
+    assert len(lost) == 8
+    for of_one in lost:
+        assert float(of_one.mean()) == pytest.approx(loss, rel=0.05)
+        assert float(of_one.max()) < slick_wear(coin_type) + 0.01
+    assert found.by_weight.low < 0.002
+    assert found.by_all.low < 0.002

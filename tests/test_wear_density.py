@@ -13,7 +13,7 @@ from lotscreen.records import Floats
 from lotscreen.simulate.bodies import strike, wear_down
 from lotscreen.standards import load_standards
 from lotscreen.wear import grid
-from lotscreen.wear.allowance import slick_wear
+from lotscreen.wear.allowance import depth_at_loss, loss_at_depth, slick_wear
 from lotscreen.wear.distinct import distinct_rows
 from lotscreen.wear.levels import LinePrior, pool_levels, prior_line, spread_line
 from lotscreen.wear.shape import default_shape, smooth_shape
@@ -172,6 +172,25 @@ def test_slick_coins_have_lost_what_the_simulated_body_loses(key: str) -> None:
     worn = wear_down(new, np.full(400, 0.08), rng)
     lost = float(np.mean(1 - worn.weight_g / new.weight_g))
     assert slick_wear(coin_type) == pytest.approx(lost, rel=0.01)
+
+
+@pytest.mark.parametrize("key", ["us-dollar-1840", "us-dime-1873", "us-quarter-eagle-1837"])
+@pytest.mark.parametrize("loss", [0.0, 0.005, 0.06, 0.3])
+def test_coins_worn_to_a_loss_have_lost_it(key: str, loss: float) -> None:
+    """By the simulated body, and by the way back; nothing is worn off new coins."""
+    coin_type, rng = load_standards().get(key), np.random.default_rng(5)
+    depth = depth_at_loss(coin_type, loss)
+    assert loss_at_depth(coin_type, depth) == pytest.approx(loss, abs=1e-9)
+    new = strike(coin_type, np.full(400, 1900), (), 0.0, rng)
+    worn = wear_down(new, np.full(400, depth), rng)
+    lost = float(np.mean(1 - worn.weight_g / new.weight_g))
+    assert lost == pytest.approx(loss, rel=0.015, abs=1e-9)
+
+
+def test_wear_of_a_type_without_diameter_is_in_proportion() -> None:
+    unknown = replace(load_standards().get("us-dime-1873"), diameter_mm=None)
+    assert depth_at_loss(unknown, 0.2) == pytest.approx(0.08)
+    assert depth_at_loss(unknown, 0.05) == pytest.approx(0.02)
 
 
 @pytest.mark.parametrize("n", [0, 1, 2, 500])

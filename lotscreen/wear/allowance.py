@@ -8,6 +8,7 @@ both faces and the edge.
 from __future__ import annotations
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from lotscreen.records import Floats
@@ -34,6 +35,16 @@ def loss_at_depth(coin_type: CoinType, depth_mm: float) -> float:
         return _SLICK_WITHOUT_DIAMETER * depth_mm / SLICK_DEPTH_MM
     left = max(1 - 2 * depth_mm / thickness, 0.0)
     return 1 - left * (1 - 2 * depth_mm / across) ** 2
+
+
+def depth_at_loss(coin_type: CoinType, loss: float) -> float:
+    """Depth worn off both faces and the edge, mm, of a coin that has lost the share ``loss``
+    (0 to 1) of its weight: the inverse of :func:`loss_at_depth`."""
+    thickness, across = effective_thickness_mm(coin_type), coin_type.diameter_mm
+    deepest = SLICK_DEPTH_MM / _SLICK_WITHOUT_DIAMETER
+    if thickness is not None and across is not None:
+        deepest = min(thickness, across) / 2
+    return float(brentq(lambda depth: loss_at_depth(coin_type, depth) - loss, 0.0, deepest))
 
 
 def legible(wear: Floats, coin_type: CoinType) -> Floats:
