@@ -12,6 +12,7 @@ from lotscreen.words import phrase, say
 _IN_A_ROW = 5
 _HEIGHT_MM = 13.0
 _GAP_MM = 3.0
+_FOOT_MM = 2.5
 
 
 def parade(display: TypeDisplay) -> Picture | None:
@@ -21,13 +22,13 @@ def parade(display: TypeDisplay) -> Picture | None:
         return None
     lots, bars = shown.counts.shape
     rows = -(-lots // _IN_A_ROW)
-    sheet = Sheet(PAGE_WIDTH_MM, rows * _HEIGHT_MM)
+    sheet = Sheet(PAGE_WIDTH_MM, rows * _HEIGHT_MM + _FOOT_MM)
     width = PAGE_WIDTH_MM / _IN_A_ROW
     span = (float(shown.edges_g[0]), float(shown.edges_g[-1]))
     top = 1.05 * max(float(shown.counts.max()), 1.0)
     for number, counts in enumerate(shown.counts):
         left = (number % _IN_A_ROW) * width
-        bottom = (rows - 1 - number // _IN_A_ROW) * _HEIGHT_MM + 1.0
+        bottom = (rows - 1 - number // _IN_A_ROW) * _HEIGHT_MM + _FOOT_MM
         box = (left + 5.0, bottom, left + width - _GAP_MM, bottom + _HEIGHT_MM - 3.0)
         area = Area(sheet.paper, box, span, (0.0, top))
         area.bars(shown.edges_g, counts, facecolor=FAINT, edgecolor=INK, linewidth=0.3)
