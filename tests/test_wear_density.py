@@ -31,8 +31,8 @@ STRUCK = Struck(weight_g=6.25, shift=0.0, sd_g=0.028)
 
 
 def _by_quadrature(low: float, high: float, u: float, level: float) -> float:
-    """Cell probability at one level of wear, half gamma of shape 2 and half the lognormal of
-    the same variance: integral over the wear."""
+    """Cell probability at one level of wear, seven tenths gamma of shape 2, the rest the
+    lognormal of the same variance: integral over the wear."""
 
     def given(loss_g: float) -> float:
         total = 0.0
@@ -48,7 +48,7 @@ def _by_quadrature(low: float, high: float, u: float, level: float) -> float:
 
     def loss(x: float) -> float:
         other = lognorm.pdf(x, log_sd, scale=2 * scale * np.exp(-(log_sd**2) / 2))
-        return float(0.5 * gamma.pdf(x, 2, scale=scale) + 0.5 * other)
+        return float(0.7 * gamma.pdf(x, 2, scale=scale) + 0.3 * other)
 
     value, _ = quad(lambda x: given(x) * loss(x), 0, 60 * scale,
                     points=points, limit=400, epsabs=1e-13)  # fmt: skip
@@ -122,7 +122,7 @@ def test_light_pieces_do_not_pass_for_a_tail_of_heavy_wear() -> None:
     wide = norm.pdf(log_factor, -0.2, 0.7) * grid.STEP
     found = smooth_shape(4_000 * wide, default_shape(), newton_steps=30)
     heavy = grid.FACTOR > 3.5
-    assert found[heavy].sum() == pytest.approx(wide[heavy].sum(), rel=0.05)
+    assert found[heavy].sum() == pytest.approx(wide[heavy].sum(), rel=0.06)
 
 
 def _date_likelihoods(rng: np.random.Generator, dates: int) -> np.ndarray:

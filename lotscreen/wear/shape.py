@@ -19,7 +19,7 @@ from lotscreen.wear.grid import FACTOR, OFFSETS, STEP
 _KNOT_SPACING = 0.45
 _PENALTY = 10.0
 _DEFAULT_WORTH_COINS = 15.0
-_DEFAULT_GAMMA_SHAPE = 2.0
+_DEFAULT_GAMMA_SHAPE, _DEFAULT_GAMMA_PART = 2.0, 0.7
 TAIL_LOG_SD = 0.75
 _TAIL_FROM, _TAIL_PENALTY = 1.5, 10.0
 
@@ -41,8 +41,10 @@ _TAIL_WEIGHT = _TAIL_PENALTY * STEP
 
 
 def default_shape() -> Floats:
-    """Half a gamma of shape 2 and mean 1 on the grid of u (common practice, no source), half
-    the lognormal of like mean and variance: how heavy the tail is, no source says."""
+    """Seven tenths a gamma of shape 2 and mean 1 on the grid of u (common practice, no
+    source), three tenths the lognormal of like mean and variance: how heavy the tail is, no
+    source says, and with these parts small lots in four worlds of wear are alarmed most
+    nearly as often as stated."""
     return np.exp(_DEFAULT)
 
 
@@ -50,7 +52,7 @@ def _default_log_density() -> Floats:
     gamma = softmax(_DEFAULT_GAMMA_SHAPE * (np.log(FACTOR) - FACTOR))
     variance = np.log(1 + 1 / _DEFAULT_GAMMA_SHAPE)
     lognormal = softmax(-np.square(np.log(FACTOR) + variance / 2) / (2 * variance))
-    return np.asarray(np.log(0.5 * gamma + 0.5 * lognormal))
+    return np.asarray(np.log(_DEFAULT_GAMMA_PART * gamma + (1 - _DEFAULT_GAMMA_PART) * lognormal))
 
 
 _DEFAULT = _default_log_density()
