@@ -40,7 +40,7 @@ from lotscreen.words import say
 _COINS = 500
 _MOST_YEARS = 60
 _UM_PER_MM = 1000.0
-_DEEPENED, _MOST_DEEPER, _LEAST_PERCENT = 4, 1.3, 1e-6
+_DEEPENED, _MOST_DEEPER, _LEAST_PERCENT, _LEAST_LEGIBLE = 4, 1.3, 1e-6, 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +68,12 @@ def foresee(
     """Rates and chances for coins of one type that have lost ``mean_loss`` of their weight
     on average, weighed on a balance of ``step_g``; four lots of ``coins`` coins, less those
     worn slick, for each set of readings. StandardsError where the type has no diameter on
-    file to draw from.
+    file to draw from, or where such coins are slick on average.
     """
     if coin_type.diameter_mm is None:
         raise StandardsError(say("plan.seen.no_diameter", name=coin_type.name))
+    if mean_loss >= (slick := slick_wear(coin_type)):
+        raise StandardsError(say("plan.seen.slick", name=coin_type.name, slick=100 * slick))
     tell = progress or (lambda _: None)
     spec = _spec(coin_type, depth_at_loss(coin_type, mean_loss), step_g, coins)
     rates: list[Rate] = []
@@ -117,6 +119,8 @@ def _legible(spec: LotSpec, mean_loss: float, seed: int) -> pd.DataFrame:
         lot = draw_lot(replace(spec, coins=(one,)), seed)
         lost = lot.key["true_wear_percent"].astype(float)
         legible = lost <= slick_percent
+        if legible.mean() < _LEAST_LEGIBLE:
+            break
         deeper = 100 * mean_loss / max(float(lost[legible].mean()), _LEAST_PERCENT)
         per_year = min(deeper, _MOST_DEEPER) * one.wear.depth_um_per_year
         one = replace(one, wear=replace(one.wear, depth_um_per_year=per_year))

@@ -136,6 +136,17 @@ def test_a_type_without_diameter_cannot_be_foreseen() -> None:
         foresee(replace(HALF, diameter_mm=None), STANDARDS, SETTINGS, mean_loss=0.01, step_g=0.01)
 
 
+def test_slick_coins_cannot_be_foreseen() -> None:
+    with pytest.raises(StandardsError, match="lost 11 % are slick"):
+        foresee(HALF, STANDARDS, SETTINGS, mean_loss=0.12, step_g=0.01)
+
+
+@pytest.mark.slow
+def test_coins_nearly_slick_can_be_foreseen() -> None:
+    found = foresee(HALF, STANDARDS, SETTINGS, mean_loss=0.1, step_g=0.01, coins=200)
+    assert found.by_all.coins >= 200
+
+
 def test_the_command_wants_a_type_for_it() -> None:
     result = CliRunner().invoke(app, ["plan", "--coins", "500", "--share", "5", "--seen"])
     assert result.exit_code == 2
