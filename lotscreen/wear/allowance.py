@@ -40,10 +40,8 @@ def loss_at_depth(coin_type: CoinType, depth_mm: float) -> float:
 def depth_at_loss(coin_type: CoinType, loss: float) -> float:
     """Depth worn off both faces and the edge, mm, of a coin that has lost the share ``loss``
     (0 to 1) of its weight: the inverse of :func:`loss_at_depth`."""
-    thickness, across = effective_thickness_mm(coin_type), coin_type.diameter_mm
-    deepest = SLICK_DEPTH_MM / _SLICK_WITHOUT_DIAMETER
-    if thickness is not None and across is not None:
-        deepest = min(thickness, across) / 2
+    across = coin_type.diameter_mm
+    deepest = SLICK_DEPTH_MM / _SLICK_WITHOUT_DIAMETER if across is None else across / 2
     return float(brentq(lambda depth: loss_at_depth(coin_type, depth) - loss, 0.0, deepest))
 
 

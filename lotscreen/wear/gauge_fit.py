@@ -183,8 +183,8 @@ def _spreads(
         tail = share / TAIL_TIMES * np.exp(-0.5 * z2 / TAIL_TIMES**2)
         in_tail = tail / (tail + (1 - share) * np.exp(-0.5 * z2) + 1e-290)
         on_side = (1 if coarse else 2) * float(honest[side] @ in_tail[side])
-        share = (on_side + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
-        share = min(share, _MOST_TAIL_SHARE)
+        found = (on_side + _TAIL_SHARE * _TAIL_COINS) / (total + _TAIL_COINS)
+        share = min(found, _MOST_TAIL_SHARE)
         z2 = z2 * (1 - in_tail + in_tail / TAIL_TIMES**2)
         part = sd**2 / both
         core2 = z2 * part * sd**2 + (1 - part) * sd**2
@@ -250,8 +250,7 @@ def refine(
     slope of a thickness comes from coins of one date against each other, because designs
     change with the dates as wear does.
     """
-    total = float(honest.sum())
-    if not gauge.speaks or gauge.note or total < 8:
+    if not gauge.speaks or gauge.note:
         return gauge
     residual = value_mm - gauge.reference_mm - gauge.slope_mm * wear
     honest = honest * (np.abs(residual) < _GROSS_SDS * gauge.sd_mm)

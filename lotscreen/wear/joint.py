@@ -130,8 +130,6 @@ def _distinct_terms(
     mean = np.stack([date.mean, *(part[1] for part in two)])[which].T * box.worn[at]
     sd = np.stack([date.sd, *(part[2] for part in two)])[which].T * box.worn[at]
     once = _given_normal(ground, (low_g, high_g, u_g), at, mean, sd)
-    if not len(box.skewed):
-        return once
     ends = len(box.plain) + len(box.skewed) * np.arange(3)
     first, second = (slice(*ends[i : i + 2]) for i in (0, 1))
     mixed = _together([(two[0][0], once.columns(first)), (two[1][0], once.columns(second))])
