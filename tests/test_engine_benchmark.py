@@ -39,6 +39,14 @@ def test_false_coins_come_in_equal_parts():
     assert [(lot.kind == kind).sum() for kind in SIX_KINDS] == [100] * 6
 
 
+def test_coins_half_as_worn_have_lost_half_as_much_and_nothing_else_is_other():
+    usual, half = (draw(Plan("quarter", "gamma", 2000, worn=worn), 4) for worn in (1.0, 0.5))
+    lost = half.wear_share / usual.wear_share
+    assert np.median(lost) == pytest.approx(0.5, abs=0.01)
+    np.testing.assert_array_equal(half.table.year, usual.table.year)
+    np.testing.assert_allclose(half.levels.depth_mm, 0.5 * usual.levels.depth_mm, rtol=1e-12)
+
+
 @pytest.mark.parametrize("readings", READING_SETS)
 def test_a_set_of_readings_leaves_out_what_it_says_and_moves_no_other_reading(readings: str):
     full = draw(Plan("quarter", "gamma", 500, 0.1), 3).table

@@ -74,8 +74,9 @@ class Plan:
     """One lot to draw. ``coins_a_date`` (least, most) makes as many dates as the coins
     fill; None spreads them unequally, 1 to 80, over all years. ``gauge_tail_share`` of
     the lengths are read with three times the spread. ``kinds`` come in equal parts, or
-    drawn at ``kind_weights``. ``in_use_longer`` years more than the coinage says, and
-    ``lighter`` (share) in every planchet: lots that are wholly off."""
+    drawn at ``kind_weights``. ``worn`` times as deep as the coinage says. ``in_use_longer``
+    years more than the coinage says, and ``lighter`` (share) in every planchet: lots that
+    are wholly off."""
 
     coinage: str
     world: str
@@ -90,6 +91,7 @@ class Plan:
     gauge_tail_share: float = 0.0
     lot_log_sd: float = 0.25
     date_log_sd: float = 0.15
+    worn: float = 1.0
     in_use_longer: int = 0
     lighter: float = 0.0
 
@@ -173,7 +175,8 @@ def _mean_depth_mm(
     """Mean depth worn at each coin's date: a line in years of use, the lot's own rate,
     each date's own luck."""
     dates, date = np.unique(year, return_inverse=True)
-    rate = coinage.depth_um_per_year / _UM_PER_MM * np.exp(rng.normal(0.0, plan.lot_log_sd))
+    usual = plan.worn * coinage.depth_um_per_year / _UM_PER_MM
+    rate = usual * np.exp(rng.normal(0.0, plan.lot_log_sd))
     luck = np.exp(rng.normal(0.0, plan.date_log_sd, len(dates)))
     used = coinage.in_use_until + plan.in_use_longer - dates
     return np.asarray((rate * used * luck)[date])
