@@ -39,7 +39,7 @@ def test_false_coins_come_in_equal_parts():
     assert [(lot.kind == kind).sum() for kind in SIX_KINDS] == [100] * 6
 
 
-def test_coins_half_as_worn_have_lost_half_as_much_and_nothing_else_is_other():
+def test_coins_half_as_worn_have_lost_half_as_much_at_the_same_dates():
     usual, half = (draw(Plan("quarter", "gamma", 2000, worn=worn), 4) for worn in (1.0, 0.5))
     lost = half.wear_share / usual.wear_share
     assert np.median(lost) == pytest.approx(0.5, abs=0.01)

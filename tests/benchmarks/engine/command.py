@@ -23,7 +23,7 @@ PARTS = {
 def main(arguments: list[str] | None = None) -> int:
     """Print the table of the parts asked for."""
     parser = argparse.ArgumentParser(prog="benchmarks/engine", description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="fewer lots: under three minutes")
+    parser.add_argument("--quick", action="store_true", help="fewer lots: minutes, not hours")
     parser.add_argument("--part", choices=sorted(PARTS), action="append", help="only this part")
     chosen = parser.parse_args(arguments)
     rows = _run(chosen.part or list(PARTS), chosen.quick)

@@ -175,8 +175,8 @@ def _mean_depth_mm(
     """Mean depth worn at each coin's date: a line in years of use, the lot's own rate,
     each date's own luck."""
     dates, date = np.unique(year, return_inverse=True)
-    usual = plan.worn * coinage.depth_um_per_year / _UM_PER_MM
-    rate = usual * np.exp(rng.normal(0.0, plan.lot_log_sd))
+    mean_rate = plan.worn * coinage.depth_um_per_year / _UM_PER_MM
+    rate = mean_rate * np.exp(rng.normal(0.0, plan.lot_log_sd))
     luck = np.exp(rng.normal(0.0, plan.date_log_sd, len(dates)))
     used = coinage.in_use_until + plan.in_use_longer - dates
     return np.asarray((rate * used * luck)[date])

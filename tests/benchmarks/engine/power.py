@@ -110,12 +110,12 @@ def _large_rows(
         for readings in ("all three", "weight only"):
             plan = Plan(coinage, "", effort.coins, 0.1, readings, worn=worn)
             lots = _lots(plan, effort.lots, tell, tuple(rivals.ONE_LOT), effort.beside)
+            ranked = [lot for lot in lots if "trees" in lot.scores]
             for rate in RATES:
                 what = f"{coinage}, {readings}, at {rate:.1%}"
                 yield from _over_limit(part, what, lots, rate, 0.99)
                 if "learned" in lots[0].scores:
                     yield _over_learned(part, lots, rate)
-                ranked = [lot for lot in lots if "trees" in lot.scores]
                 side.append(Line(beside, _beside(what, ranked, rate)))
             each.append(Line(by_kind, _by_kind(f"{coinage}, {readings}", lots)))
     yield from side
@@ -131,7 +131,10 @@ def _lots(
     by those, and by the boosted trees."""
     found: list[Scored] = []
     for w, world in enumerate(WORLD_NAMES):
-        tell(f"power: {each} lots, {plan.coinage}, {world}, {plan.readings}, {plan.coins:,} coins")
+        tell(
+            f"power: {each} lots, {plan.coinage}, {world}, {plan.readings}, {plan.coins:,} coins, "
+            f"worn {plan.worn:g} x as usual"
+        )
         seeds = (_SEED + 1000 * w + k for k in range(each))
         lots = [draw(replace(plan, world=world), seed) for seed in seeds]
         ranked = each if beside is None else beside
