@@ -14,8 +14,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pypdf
 import pytest
+from pdf_text import page_texts
 
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "lotscreen"
@@ -60,8 +60,8 @@ def _texts(paths: tuple[Path, ...], opened: bool) -> Iterator[tuple[str, str]]:
                 for part in book.namelist():
                     yield f"{name}:{part}", book.read(part).decode("utf-8", errors="replace")
         elif opened and path.suffix == ".pdf":
-            for number, page in enumerate(pypdf.PdfReader(path).pages, start=1):
-                yield f"{name}:page {number}", page.extract_text()
+            for number, text in enumerate(page_texts(path), start=1):
+                yield f"{name}:page {number}", text
 
 
 def _found(pattern: re.Pattern[str], texts: Iterator[tuple[str, str]]) -> list[str]:

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
 
-import pypdf
 import pytest
+from pdf_text import page_texts
 from postgres import server
 from typer.testing import CliRunner, Result
 
@@ -66,7 +66,7 @@ def desk(first: Path, tmp_path: Path) -> Iterator[Path]:
 
 
 def _page(path: Path, number: int) -> str:
-    text = pypdf.PdfReader(path).pages[number].extract_text()
+    text = page_texts(path)[number]
     return " ".join(text.replace("\u200b", "").split())
 
 

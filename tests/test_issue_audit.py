@@ -20,6 +20,7 @@ from pathlib import Path
 import pandas as pd
 import pypdf
 import pytest
+from pdf_text import page_texts
 from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
@@ -91,9 +92,8 @@ def _done(*words: str) -> str:
 
 @cache
 def _text(path: Path, page: int | None = None) -> str:
-    pages = pypdf.PdfReader(path).pages
-    told = [pages[page]] if page is not None else list(pages)
-    text = " ".join(one.extract_text() for one in told)
+    pages = page_texts(path)
+    text = " ".join(pages) if page is None else pages[page]
     return " ".join(text.replace("\u200b", "").split())
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pypdf
 import pytest
+from pdf_text import page_texts
 
 from lotscreen.money.full_offer import BagAsked, FullOffer, full_offer_of_bag
 from lotscreen.money.terms import Terms, spot_of_texts
@@ -29,8 +29,8 @@ def test_the_page_says_bid_bad_case_time_and_that_it_is_no_advice(
 ) -> None:
     path = tmp_path / "offer.pdf"
     write_offer_pdf(offered, "0.0", path)
-    pages = pypdf.PdfReader(path).pages
-    text = " ".join(" ".join(page.extract_text().split()) for page in pages)
+    pages = page_texts(path)
+    text = " ".join(" ".join(pages).split())
     for said in ("19,784 USD on the mean", "19,583 in the bad case", "Not advice",
                  "2026-03-02 14:05+01:00", "holds until 2026-03-02 14:35+01:00", "assumed",
                  "21,450.00"):  # fmt: skip

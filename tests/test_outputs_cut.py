@@ -9,9 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pypdf
 import pytest
 from outputs_lot import COINS_A_LOT, OWN_SHEET, SECRET, mixed
+from pdf_text import page_texts
 
 from lotscreen.records import InputError
 from lotscreen.report import tables
@@ -21,7 +21,7 @@ from lotscreen.report.outputs import write_outputs
 
 def _text_of(path: Path) -> str:
     if path.suffix == ".pdf":
-        return "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
+        return "\n".join(page_texts(path))
     if path.suffix == ".xlsx":
         with zipfile.ZipFile(io.BytesIO(path.read_bytes())) as book:
             return "\n".join(book.read(name).decode() for name in book.namelist())

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import pypdf
 import pytest
+from pdf_text import words_of
 from report_blocks import flat, lot_view, tables
 from report_lot import coin_rows, screening_of
 from scipy.stats import binomtest
@@ -96,7 +96,7 @@ def test_the_plan_on_paper_holds_words_curves_and_draw(tmp_path: Path) -> None:
     path = tmp_path / "plan.pdf"
     sections = plan_sections(PLAN, Circumstances())
     write_plan_pdf(PLAN, sections, "9.9", path)
-    text = " ".join(" ".join(p.extract_text() for p in pypdf.PdfReader(path).pages).split())
+    text = words_of(path)
     for words in ("Sampling plan", "What to do", "Fixed before the first coin", "Seed 5", "roll 1"):
         assert words in text
     again = tmp_path / "again.pdf"
@@ -120,8 +120,7 @@ def test_plan_and_stop_write_their_pages(tmp_path: Path) -> None:
     said = CliRunner().invoke(app, ["stop", str(plan), str(sheet), "--in-order", "--pdf",
                                     str(tmp_path / "stop.pdf")])  # fmt: skip
     assert said.exit_code == 0
-    pages = pypdf.PdfReader(tmp_path / "stop.pdf").pages
-    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    text = words_of(tmp_path / "stop.pdf")
     assert "May one stop?" in text
     assert "The path so far" in text
     assert "seem to have been taken as they lie" in text

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-import pypdf
 import pytest
+from pdf_text import page_texts
 
 JAR = Path("sample_lots/jar_of_halves.xlsx")
 DOOR = "import sys; from lotscreen.cli import main; sys.exit(main())"
@@ -107,7 +107,7 @@ def test_the_purchase_takes_a_minute_of_computing_at_most(tmp_path: Path) -> Non
         folder=tmp_path)  # fmt: skip
     run("issue", "forty.csv", "--whole", *said, "--out", "issued", folder=tmp_path)
     (slip,) = [p for p in (tmp_path / "issued").rglob("*.pdf") if "slip" in p.name]
-    text = pypdf.PdfReader(slip).pages[0].extract_text().replace("\u200b", "")
+    text = page_texts(slip)[0].replace("\u200b", "")
     assert f"Offer: {whole['bid']:.2f} USD" in " ".join(text.split())
     used = seconds() - before
     print(f"the purchase of the jar: {used:.1f} s of computing (at most {MOST_SECONDS:.0f})")

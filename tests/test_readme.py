@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 import tomllib
 from collections.abc import Iterator
 from dataclasses import fields
@@ -13,8 +11,10 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from typer.testing import CliRunner
 
 from lotscreen import records
+from lotscreen.cli import app
 from lotscreen.intake import ReadOptions, read_frame
 from lotscreen.quantities import GRAIN_G
 from lotscreen.settings import Settings
@@ -34,14 +34,8 @@ def _blocks(text: str, language: str) -> list[str]:
 @cache
 def _help(*command: str) -> str:
     """The help text of a command, as a user sees it on a wide screen."""
-    door = "import sys; from lotscreen.cli import main; sys.exit(main())"
-    run = subprocess.run(
-        [sys.executable, "-c", door, *command, "--help"],
-        capture_output=True,
-        text=True,
-        env={"COLUMNS": "200", "NO_COLOR": "1", "PATH": "", "TERM": "dumb"},
-    )
-    assert run.returncode == 0, run.stderr
+    run = CliRunner().invoke(app, [*command, "--help"], env={"COLUMNS": "200"})
+    assert run.exit_code == 0, run.output
     return run.stdout
 
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 import re
 import time
 from dataclasses import replace
-from io import BytesIO
 
 import numpy as np
 import pandas as pd
-import pypdf
 import pytest
+from pdf_text import page_texts, words_of
 from report_blocks import lot_view
 from report_lot import coin_rows, invented, screening_of
 
@@ -26,8 +25,7 @@ AWKWARD = (
 
 
 def _text(pdf: bytes) -> str:
-    pages = pypdf.PdfReader(BytesIO(pdf)).pages
-    return " ".join(" ".join(page.extract_text() for page in pages).split())
+    return words_of(pdf)
 
 
 def _awkward(coins: int) -> Screening:
@@ -67,14 +65,12 @@ def test_index_comes_first_with_the_most_doubtful_lot_on_top_and_its_page() -> N
     screening = screening_of(pd.concat([calm, odd], ignore_index=True))
     view = report_view(screening, None, "0.1.0")
     assert [lot.lot for lot in view.lots] == ["odd", "calm"]
-    reader = pypdf.PdfReader(BytesIO(report_bytes(view)))
-    first = " ".join(reader.pages[0].extract_text().split())
+    pages = page_texts(report_bytes(view))
+    first = " ".join(pages[0].split())
     assert first.index("Lot odd") < first.index("Lot calm")
     for lot in ("odd", "calm"):
         page = next(
-            number
-            for number, page in enumerate(reader.pages[1:], start=2)
-            if page.extract_text().find(f"\nLot {lot}\n") >= 0
+            number for number, page in enumerate(pages[1:], start=2) if f"\nLot {lot}\n" in page
         )
         printed = re.search(rf"Lot {lot}((?: \d+)+)", first)
         assert printed is not None
@@ -94,7 +90,7 @@ def test_report_of_one_lot_names_no_other() -> None:
 def test_many_small_lots_need_few_pages_each() -> None:
     rows = [coin_rows(3, f"{number:03d}", number) for number in range(30)]
     pdf = report_bytes(report_view(screening_of(pd.concat(rows)), None, "0.1.0"))
-    pages = len(pypdf.PdfReader(BytesIO(pdf)).pages)
+    pages = len(page_texts(pdf))
     assert pages <= 30 * 3 + 9
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from pdf_text import page_texts
 from report_lot import invented
 
 from lotscreen.records import InputError, OutputError
@@ -30,7 +31,7 @@ def _halves() -> bytes:
 
 @cache
 def _texts(pdf: bytes) -> list[str]:
-    return [page.extract_text() for page in pypdf.PdfReader(BytesIO(pdf)).pages]
+    return page_texts(pdf)
 
 
 def _joined(pdf: bytes) -> str:

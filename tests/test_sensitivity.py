@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
-from pypdf import PdfReader
+from pdf_text import words_of
 
 import lotscreen
 from lotscreen.evidence import judge
@@ -157,8 +157,7 @@ def test_json_csv_workbook_and_report_carry_the_mark(rolls: Screening, tmp_path:
     assert "without its roll: set aside" in (first / "coins.csv").read_text()
     book = pd.read_excel(first / "coins.xlsx", sheet_name="coins", engine="calamine")
     assert book["finding_moves_with"].astype(str).str.contains("without its roll").any()
-    pages = " ".join(page.extract_text() for page in PdfReader(first / "report.pdf").pages)
-    words = " ".join(pages.split())
+    words = words_of(first / "report.pdf")
     assert "found otherwise by a fit without their fold" in words
     assert "column finding_moves_with" in words
 

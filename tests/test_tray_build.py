@@ -8,8 +8,8 @@ from pathlib import Path
 
 import openpyxl
 import pandas as pd
-import pypdf
 import pytest
+from pdf_text import page_texts
 from tray_sets import REGISTER, small_register
 from typer.testing import CliRunner, Result
 
@@ -49,10 +49,6 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def _pages(path: Path) -> list[str]:
-    return [page.extract_text() for page in pypdf.PdfReader(path).pages]
-
-
 def test_all_files_are_there(built: Path):
     assert sorted(p.name for p in (built / "out").iterdir()) == [
         "KEY-told.csv", "KEY.csv", "KEY.pdf", "answers.xlsx", "custody.csv", "custody.pdf",
@@ -61,11 +57,11 @@ def test_all_files_are_there(built: Path):
 
 
 def test_the_key_says_key_on_every_page_and_is_in_no_other_file(built: Path):
-    pages = _pages(built / "out" / "KEY.pdf")
+    pages = page_texts(built / "out" / "KEY.pdf")
     assert len(pages) == 3
     assert all("KEY" in page for page in pages)
     key = pd.read_csv(built / "out" / "KEY.csv")
-    trays = "\n".join(_pages(built / "out" / "trays.pdf"))
+    trays = "\n".join(page_texts(built / "out" / "trays.pdf"))
     for kind in set(key["kind"]) - {"worn"}:
         assert kind not in trays
     for piece in key["piece"]:
@@ -88,7 +84,7 @@ def test_the_key_has_the_columns_that_marking_reads(built: Path):
 
 def test_the_trays_come_in_printing_order(built: Path):
     heads = [re.search(r"(Tray C-\d|tray C-\d, trainee T\d\d|Practice trays, set C)", page)
-             for page in _pages(built / "out" / "trays.pdf")]  # fmt: skip
+             for page in page_texts(built / "out" / "trays.pdf")]  # fmt: skip
     assert [head[1] if head else "" for head in heads] == [
         "Practice trays, set C",
         *(
@@ -100,7 +96,7 @@ def test_the_trays_come_in_printing_order(built: Path):
 
 
 def test_law_and_fairness_stand_where_they_belong(built: Path):
-    pages = _pages(built / "out" / "trays.pdf")
+    pages = page_texts(built / "out" / "trays.pdf")
     for page in pages[2:5]:
         assert "kept until 2027-06-30" in " ".join(page.split())
         assert "appealed" in page
@@ -108,7 +104,7 @@ def test_law_and_fairness_stand_where_they_belong(built: Path):
     assert "written permission" in " ".join(pages[0].split())
     assert "Agreed: sight" in pages[3]
     assert "Agreed" not in pages[2]
-    custody = "\n".join(_pages(built / "out" / "custody.pdf"))
+    custody = "\n".join(page_texts(built / "out" / "custody.pdf"))
     assert "NB-17/2026" in custody
     assert "Counted back by" in custody
 
@@ -116,7 +112,7 @@ def test_law_and_fairness_stand_where_they_belong(built: Path):
 def test_an_adjusted_set_holds_no_piece_told_by_that_test_alone(built: Path):
     key = pd.read_csv(built / "out" / "KEY.csv")
     assert not key["told_by"].str.startswith("eye").any()
-    page = " ".join(_pages(built / "out" / "KEY.pdf")[0].split())
+    page = " ".join(page_texts(built / "out" / "KEY.pdf")[0].split())
     assert "At most 12 pieces of the set" in page
     assert "too little to certify anybody: 30 of 30 found would show 90 %" in page
     assert "Left out because a trainee" in page
@@ -250,7 +246,7 @@ def test_a_counted_list_goes_on_paper(built: Path, tmp_path: Path):
     sheet.assign(**{"in": "1"}).to_csv(tmp_path / "custody.csv", index=False)
     words = ("custody", tmp_path / "custody.csv", "--pdf", tmp_path / "back.pdf")
     assert _run(*words).exit_code == 0
-    page = _pages(tmp_path / "back.pdf")[0]
+    page = page_texts(tmp_path / "back.pdf")[0]
     assert "Custody list, set C" in page
     assert "difference 0: closed" in page
     assert _run(*words).exit_code == 6, "nothing is overwritten"
@@ -261,8 +257,8 @@ def test_the_sample_register_builds_and_an_empty_tray_does_not_show(tmp_path: Pa
                   "--history", tmp_path / "h.csv", "--out", tmp_path / "v")  # fmt: skip
     assert result.exit_code == 0, result.output
     assert set(pd.read_csv(tmp_path / "v" / "KEY.csv")["status"]) == {"honest"}
-    assert "vigilance" not in "".join(_pages(tmp_path / "v" / "trays.pdf"))
-    assert "A tray may hold no piece" in _pages(tmp_path / "v" / "trays.pdf")[0]
+    assert "vigilance" not in "".join(page_texts(tmp_path / "v" / "trays.pdf"))
+    assert "A tray may hold no piece" in page_texts(tmp_path / "v" / "trays.pdf")[0]
 
 
 def test_doubts_of_the_register_are_told_and_change_the_exit_code(tmp_path: Path):
@@ -275,7 +271,7 @@ def test_doubts_of_the_register_are_told_and_change_the_exit_code(tmp_path: Path
     said = " ".join(result.stdout.split())
     assert "rows of reg.csv that were read with a doubt: 1;" in said
     assert "stay out of trays until somebody sees to them: 2;" in said
-    key = " ".join(_pages(tmp_path / "out" / "KEY.pdf")[0].split())
+    key = " ".join(page_texts(tmp_path / "out" / "KEY.pdf")[0].split())
     assert "Pieces kept out of trays: 2" in key
     for row in (4, 9):
         assert sheet["piece"][row] in key

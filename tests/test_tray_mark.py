@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pypdf
 import pytest
+from pdf_text import page_texts, words_of
 from tray_class import as_read
 from typer.testing import CliRunner, Result
 
@@ -60,8 +61,7 @@ def quiet_week() -> Marked:
 
 
 def _text(path: Path) -> str:
-    pages = pypdf.PdfReader(path).pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    return words_of(path)
 
 
 def test_the_screen_says_first_who_practises_what_next(
@@ -123,8 +123,7 @@ def test_a_trainees_report_holds_nothing_of_anothers_and_the_law(
 def test_the_supervisors_report_has_its_first_page_and_its_annex(
     written: tuple[Result, Path, float],
 ) -> None:
-    reader = pypdf.PdfReader(written[1] / "supervisor.pdf")
-    first = re.sub(r"\s+", " ", reader.pages[0].extract_text())
+    first = " ".join(page_texts(written[1] / "supervisor.pdf")[0].split())
     for code in CODES:
         assert code in first
     text = _text(written[1] / "supervisor.pdf")

@@ -11,6 +11,7 @@ from typing import Any
 
 import pypdf
 import pytest
+from pdf_text import page_texts
 
 import lotscreen
 from lotscreen import words
@@ -35,9 +36,9 @@ def _leaves(value: Any) -> Iterator[str]:
 
 def _text_of(path: Path) -> str:
     if path.suffix == ".pdf":
-        reader = pypdf.PdfReader(path)
-        pages = "\n".join(page.extract_text() for page in reader.pages)
-        titles = " ".join(str(value) for value in (reader.metadata or {}).values())
+        pages = "\n".join(page_texts(path))
+        about = pypdf.PdfReader(path).metadata or {}
+        titles = " ".join(str(value) for value in about.values())
         return f"{pages}\n{titles}".replace("-\n", "")
     if path.suffix == ".xlsx":
         with zipfile.ZipFile(path) as book:
