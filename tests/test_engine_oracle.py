@@ -61,6 +61,7 @@ def _expected(lot: Lot, kind: str, grid: np.ndarray) -> np.ndarray:
     return found * STEP**2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("kind", "world", "longer"),
     [

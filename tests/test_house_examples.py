@@ -73,6 +73,7 @@ def test_adding_a_type(tmp_path: Path) -> None:
     assert table.resolve("Oz florin", 1860).key == "oz-florin-1851"
 
 
+@pytest.mark.slow
 def test_adding_a_mechanism(tmp_path: Path) -> None:
     """In a copy of the package: one function, one line, one name in the words."""
     copy = tmp_path / "lotscreen"
@@ -88,6 +89,7 @@ def test_adding_a_mechanism(tmp_path: Path) -> None:
     assert explanations.startswith("a loop left on")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("register", "probe", "told"),
     [

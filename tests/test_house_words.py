@@ -114,17 +114,21 @@ def _phrases() -> dict[str, str]:
 
 
 @cache
-def _sources() -> tuple[tuple[str, ast.Module], ...]:
+def _sources() -> tuple[tuple[str, tuple[ast.AST, ...]], ...]:
+    """Name and nodes of every file of the package."""
     return tuple(
-        (path.relative_to(ROOT).as_posix(), ast.parse(path.read_text(encoding="utf-8")))
+        (
+            path.relative_to(ROOT).as_posix(),
+            tuple(ast.walk(ast.parse(path.read_text(encoding="utf-8")))),
+        )
         for path in sorted(PACKAGE.rglob("*.py"))
     )
 
 
 def _calls(*names: str) -> Iterator[tuple[str, ast.Call]]:
     """Place and node of every call in the package of a function so named, with arguments."""
-    for file, tree in _sources():
-        for node in ast.walk(tree):
+    for file, nodes in _sources():
+        for node in nodes:
             if not isinstance(node, ast.Call) or not node.args:
                 continue
             if getattr(node.func, "id", getattr(node.func, "attr", "")) in names:
@@ -145,8 +149,8 @@ def _keys_named() -> tuple[set[str], list[re.Pattern[str]]]:
     tables = tuple(f"{path.stem}." for path in WORDS.glob("*.toml"))
     exact: set[str] = set()
     patterns: list[re.Pattern[str]] = []
-    for _, tree in _sources():
-        for node in ast.walk(tree):
+    for _, nodes in _sources():
+        for node in nodes:
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 exact.add(node.value)
             elif isinstance(node, ast.JoinedStr):

@@ -61,6 +61,7 @@ def test_a_coin_without_evidence_counts_as_honest() -> None:
     assert chance[2] < 0.01
 
 
+@pytest.mark.slow
 def test_the_printed_shift_is_the_one_noticed_in_95_of_100() -> None:
     """A lot whose mean stands where 1 in 20 stand nearer to the standard is just noticed
     when it is made lighter by the printed size; likewise heavier."""

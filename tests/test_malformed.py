@@ -66,6 +66,7 @@ def test_a_malformed_sheet_gets_its_exit_code_and_message(
     assert "Traceback" not in told
 
 
+@pytest.mark.slow
 def test_hostile_files_are_refused_in_little_time_and_memory(tmp_path: Path) -> None:
     """All of them one after the other in a process of their own, whose memory is measured:
     its own peak, as the kernel tells it (what it counts for a child holds the parent's, too)."""

@@ -37,6 +37,7 @@ def found(coins: pd.DataFrame, kind: str, fault: str = "") -> Counter[str]:
     return Counter(coins.loc[of_kind, "finding"])
 
 
+@pytest.mark.slow
 def test_the_tin_box_has_its_grams_found_and_its_nine_carat_pulled() -> None:
     coins = findings("tin_box.xlsx", "grain")
     assert found(coins, "honest", "unit: g") == {"re-measure": 10}
@@ -58,6 +59,7 @@ def test_the_wrong_planchets_and_trade_dollars_are_found_among_types_alone() -> 
     assert found(coins, "honest")["consistent"] >= 190
 
 
+@pytest.mark.slow
 def test_the_street_parcel_has_its_blocks_found_and_its_thalers_not_judged() -> None:
     coins = findings("crown_size.xlsx")
     assert found(coins, "honest", "unit: dwt") == {"re-measure": 25}
@@ -69,6 +71,7 @@ def test_the_street_parcel_has_its_blocks_found_and_its_thalers_not_judged() -> 
     assert found(coins, "cast", "unit: dwt") == {"re-measure": 1}
 
 
+@pytest.mark.slow
 def test_clipped_and_filed_pieces_are_pulled() -> None:
     coins = findings("clip_and_file.csv")
     assert set(found(coins, "clipped")) <= set(PULLED)

@@ -165,6 +165,7 @@ def test_the_command_asks_for_the_spot() -> None:
     assert CliRunner().invoke(app, ["next"]).exit_code == 2
 
 
+@pytest.mark.slow
 def test_a_dear_coin_is_worth_a_laboratory_where_a_cheap_one_is_not() -> None:
     def tests_at(price: str) -> int:
         asked = ["next", "sample_lots/tin_box.xlsx", "--unit", "grain", "--sells-for", price]

@@ -29,6 +29,7 @@ def _snapshot(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
 
 
+@pytest.mark.slow
 def test_the_same_screening_gives_the_same_bytes_and_is_left_alone(tmp_path: Path) -> None:
     made = mixed()
     first = write_outputs(made, tmp_path / "one")

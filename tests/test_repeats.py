@@ -86,6 +86,7 @@ def test_an_offset_between_two_people_is_found_with_its_interval() -> None:
     assert study.between_sd == pytest.approx(0.03 / np.sqrt(2), rel=0.2)
 
 
+@pytest.mark.slow
 def test_intervals_hold_what_they_promise_and_equal_people_are_rarely_told() -> None:
     rng, runs = np.random.default_rng(2), 120
     inside = told = 0

@@ -162,6 +162,7 @@ def test_json_csv_workbook_and_report_carry_the_mark(rolls: Screening, tmp_path:
     assert "column finding_moves_with" in words
 
 
+@pytest.mark.slow
 def test_a_lot_cut_out_keeps_its_own_marks_alone() -> None:
     two = pd.concat([_rolls().assign(lot="A"), _rolls().assign(lot="B")])
     two["coin_id"] = [str(k) for k in range(len(two))]

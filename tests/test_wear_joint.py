@@ -348,6 +348,7 @@ def test_spreading_adds_the_variance_of_log_wear(sd: float) -> None:
     assert variance == pytest.approx(0.4**2 + sd**2, rel=0.005)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unlike", [0.3, 0.04])
 def test_coins_worn_unlike_the_others_count_at_their_own_scores(
     unlike: float, rng: np.random.Generator

@@ -180,6 +180,7 @@ def _cell(table: ItemTable, i: int, wear: float, struck: Struck, u: float) -> fl
 # --- rolls -----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_rolls_worn_twice_as_much_are_judged_by_their_own_wear() -> None:
     """A third of the rolls from a source worn twice as much: told, and their coins are
     alarmed less often than by their dates alone, at a rate that three times the limit
