@@ -38,6 +38,7 @@ def test_without_luck_nothing_is_to_be_learned() -> None:
     np.testing.assert_allclose(learned.log_ratio(lot), oracle.log_ratio(lot), atol=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("coin", [3, 41])
 def test_a_dates_wear_is_learned_from_its_other_coins(coin: int) -> None:
     """The coin taken out of the lot, its date's level integrated on a grid twice as fine."""

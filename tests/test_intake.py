@@ -344,6 +344,7 @@ ODD_CELLS = st.one_of(
 )
 
 
+@pytest.mark.slow
 @given(
     st.lists(
         st.tuples(ODD_CELLS, ODD_CELLS, ODD_CELLS, ODD_CELLS, ODD_CELLS), min_size=1, max_size=6

@@ -70,6 +70,7 @@ def _page(path: Path, number: int) -> str:
     return " ".join(text.replace("\u200b", "").split())
 
 
+@pytest.mark.slow
 def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> None:
     one = Path("issued/A-v1/A-v1-report.pdf").read_bytes()
     _done("record", "correction", *SAID, "2026-11-09", "--coin", "3", "--quantity", "weight",
@@ -185,6 +186,7 @@ def test_the_constraints_name_every_package_that_takes_part() -> None:
     assert not {"pytest", "lotscreen", "psycopg"} & set(names)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(shutil.which("ssh-keygen") is None, reason="ssh-keygen: not on this machine")
 def test_a_signature_by_a_key_of_the_user_s_own(desk: Path) -> None:
     for name in ("own", "other"):

@@ -38,6 +38,7 @@ def screened(rows: list[tuple[str, str, str, str, str]]) -> None:
     assert sum(result.rows_by_kind().values()) == len(result.intake.items)
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
 @given(lots)
 def test_any_readings_are_judged(rows: list[tuple[str, str, str, str, str]]) -> None:

@@ -142,6 +142,7 @@ def test_an_allowance_out_of_range_is_not_tried() -> None:
     assert made.sensitivity.allowances == (Way.TWICE_WEAR,)
 
 
+@pytest.mark.slow
 def test_json_csv_workbook_and_report_carry_the_mark(rolls: Screening, tmp_path: Path) -> None:
     first, second = tmp_path / "one", tmp_path / "two"
     write_outputs(rolls, first)

@@ -110,6 +110,7 @@ def test_limit_keeps_false_signals_to_the_chance_asked() -> None:
     assert scheme_for(40, 0.05, 0.5, 3.0).limit_sd < scheme.limit_sd
 
 
+@pytest.mark.slow
 def test_a_centre_from_few_coins_needs_a_higher_limit() -> None:
     limits = [scheme_for(1000, 0.05, 0.5, 3.0, first).limit_sd for first in (50, 200, 0)]
     assert limits == sorted(limits, reverse=True)

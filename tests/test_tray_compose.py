@@ -21,6 +21,7 @@ def _numbers(trays: tuple[Tray, ...]) -> list[str]:
     return [cell.piece.piece for tray in trays for cell in tray.cells]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("purpose", "least", "most"), [("learning", 10, 10), ("certifying", 5, 6), ("vigilance", 0, 1)]
 )
@@ -87,6 +88,7 @@ def test_a_set_that_asks_too_much_says_what_is_lacking():
         compose(pieces(), order("learning", 30))
 
 
+@pytest.mark.slow
 def test_a_weighted_kind_comes_oftener():
     def share(weight: float) -> float:
         weights = {"cast": weight}

@@ -300,6 +300,7 @@ def _null(readings: Readings, of_wear: Floats = WEAR, doubt: float = 0.0) -> Nul
     return null_tables(GROUND, GROUND.box.equal, classes, unlike, doubt, readings)[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lengths", [True, False])
 def test_enumerated_null_agrees_with_drawn_coins(lengths: bool, rng: np.random.Generator) -> None:
     """Honest coins drawn from the model: as many score high as the table says."""

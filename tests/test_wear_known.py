@@ -69,6 +69,7 @@ def _log_sd(shape: Floats) -> float:
     return float(np.sqrt(shape @ np.square(np.log(grid.FACTOR) - mean)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("cut", [True, False])
 def test_worn_lots_are_alarmed_as_stated_whether_slick_coins_are_there_or_not(cut: bool) -> None:
     """Dimes by weight alone that have lost 6 % on average, those worn slick taken out as
