@@ -32,7 +32,8 @@ _LEARNED_TOO = ("weight only", WORN["worn as usual"])
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """``lots`` a world of ``coins``, the first ``beside`` of them ranked by the others, too;
+    """``lots`` a world of ``coins`` (ten cannot tell 0.985 from 0.993 at 0.2 %, forty nearly
+    can), the first ``beside`` of them ranked by the others, too;
     ``small`` lots of 200 a world; ``other`` lots a world for the other sets of readings and
     for coins unlike every mechanism."""
 
@@ -45,7 +46,7 @@ class Effort:
 
 
 QUICK = Effort(("quarter", "small gold"), 1, 10, 0, 1)
-FULL = Effort(tuple(COINAGES), 10, 40, 3, 2)
+FULL = Effort(tuple(COINAGES), 40, 40, 3, 2)
 
 
 @dataclass(frozen=True, slots=True)
