@@ -87,6 +87,7 @@ def test_json_goes_to_stdout_alone(sheet: Path) -> None:
     assert json.loads(run.stdout)["rows"]["read"] == 12
 
 
+@pytest.mark.slow
 def test_the_same_run_is_found_again_and_another_never_overwrites(sheet: Path) -> None:
     assert _run("screen", sheet, "--out", "out").exit_code == 0
     again = _run("screen", sheet, "--out", "out")

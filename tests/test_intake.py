@@ -265,6 +265,7 @@ def test_a_header_without_rows_is_refused(tmp_path: Path) -> None:
     assert "no rows" in _refusal([write_csv(tmp_path / "h.csv", CLEAN[:1])])
 
 
+@pytest.mark.slow
 def test_a_hundred_thousand_rows_keep_columns_and_rows() -> None:
     rng = np.random.default_rng(5)
     frame = pd.DataFrame(

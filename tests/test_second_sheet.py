@@ -120,6 +120,7 @@ def run(folder: Path, *more: str) -> tuple[int, str]:
     return found.exit_code, found.stdout
 
 
+@pytest.mark.slow
 def test_the_command_tells_each_coin_in_80_columns(tmp_path: Path) -> None:
     code, text = run(tmp_path)
     assert code == 3  # a row was not taken: lot K-09 is none

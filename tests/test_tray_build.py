@@ -152,6 +152,7 @@ def test_a_workbook_filled_in_is_marked_by_the_key(built: Path, tmp_path: Path):
     assert "T03" not in said
 
 
+@pytest.mark.slow
 def test_the_same_command_again_changes_nothing(built: Path, tmp_path: Path):
     shutil.copytree(built, tmp_path / "again")
     words = ("--purpose", "certifying", "--trainees", "T01,T02,T03", "--seed", 3, "--name", "C",
@@ -168,6 +169,7 @@ def test_the_same_command_again_changes_nothing(built: Path, tmp_path: Path):
         assert (tmp_path / "fresh" / "out" / path.name).read_bytes() == path.read_bytes()
 
 
+@pytest.mark.slow
 def test_another_set_of_that_name_is_refused_and_a_new_one_has_new_pieces(
     built: Path, tmp_path: Path
 ):
