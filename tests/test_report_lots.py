@@ -24,10 +24,6 @@ AWKWARD = (
 )  # fmt: skip
 
 
-def _text(pdf: bytes) -> str:
-    return words_of(pdf)
-
-
 def _awkward(coins: int) -> Screening:
     """A screening whose every user-written text is awkward, all coins set aside."""
     rows = coin_rows(coins, "K*_1$", 4)
@@ -44,7 +40,7 @@ def _awkward(coins: int) -> Screening:
 
 
 def test_awkward_cells_are_printed_as_found() -> None:
-    text = _text(report_bytes(report_view(_awkward(26), None, "0.1.0")))
+    text = words_of(report_bytes(report_view(_awkward(26), None, "0.1.0")))
     for cell in (
         '#image("x.png")',
         "*bold* _it_ $x^2$",
@@ -79,7 +75,7 @@ def test_index_comes_first_with_the_most_doubtful_lot_on_top_and_its_page() -> N
 
 def test_report_of_one_lot_names_no_other() -> None:
     rows = [coin_rows(30, "K-01", 1), coin_rows(30, "K-02", 2)]
-    text = _text(report_bytes(report_view(screening_of(pd.concat(rows)), "K-02", "0.1.0")))
+    text = words_of(report_bytes(report_view(screening_of(pd.concat(rows)), "K-02", "0.1.0")))
     assert "Lot K-02" in text
     assert "K-01" not in text
     assert "Lots in this report" not in text
@@ -100,7 +96,7 @@ def test_a_lot_without_drawings_or_readings_still_gives_a_report() -> None:
     screening = screening_of(rows)
     table = replace(screening.table, weight_step_g=np.full(6, np.nan))
     bare = replace(screening, table=table, displays={}, running={})
-    text = _text(report_bytes(report_view(bare, None, "0.1.0")))
+    text = words_of(report_bytes(report_view(bare, None, "0.1.0")))
     assert "Coins not judged" in text
     assert "Not judged: 6" in text.replace("\u00a0", " ")
 

@@ -60,10 +60,6 @@ def quiet_week() -> Marked:
     return mark(answers, read_key([SAMPLES / "quiet_week_key.csv"]))
 
 
-def _text(path: Path) -> str:
-    return words_of(path)
-
-
 def test_the_screen_says_first_who_practises_what_next(
     written: tuple[Result, Path, float],
 ) -> None:
@@ -108,7 +104,7 @@ def test_every_report_is_there_within_ten_seconds_and_again_the_same(
 def test_a_trainees_report_holds_nothing_of_anothers_and_the_law(
     written: tuple[Result, Path, float],
 ) -> None:
-    text = _text(written[1] / "T03.pdf")
+    text = words_of(written[1] / "T03.pdf")
     assert not re.search(r"\bT(?!03)\d\d\b", text)
     assert not re.search(r"\bP-\d{3}\b", text), "a piece would be recognised when it comes again"
     for words in (
@@ -126,7 +122,7 @@ def test_the_supervisors_report_has_its_first_page_and_its_annex(
     first = " ".join(page_texts(written[1] / "supervisor.pdf")[0].split())
     for code in CODES:
         assert code in first
-    text = _text(written[1] / "supervisor.pdf")
+    text = words_of(written[1] / "supervisor.pdf")
     for words in (
         "AC1", "Kappa", "ref. 12/invented", "desk A-2", "2027-06-30", "Suspect the key: P-020",
         "Where the instrument says otherwise than the key",
