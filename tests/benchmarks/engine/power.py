@@ -28,6 +28,7 @@ with usual wear the limits are lower, and a like loss is a larger share of them.
 _BESIDE = ("limit", "engine", "trees", *rivals.ONE_LOT)
 _SEED = 4_000_000
 _LEARNED_TOO = ("weight only", WORN["worn as usual"])
+_LEARNED_LOTS = 10  # of a world: to learn the dates on a grid takes seconds a lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +113,12 @@ def _large_rows(
             plan = Plan(coinage, "", effort.coins, 0.1, readings, worn=worn)
             lots = _lots(plan, effort.lots, tell, tuple(rivals.ONE_LOT), effort.beside)
             ranked = [lot for lot in lots if "trees" in lot.scores]
+            learned_too = [lot for lot in lots if "learned" in lot.scores]
             for rate in RATES:
                 what = f"{coinage}, {readings}, at {rate:.1%}"
                 yield from _over_limit(part, what, lots, rate, 0.99)
-                if "learned" in lots[0].scores:
-                    yield _over_learned(part, lots, rate)
+                if learned_too:
+                    yield _over_learned(part, learned_too, rate)
                 side.append(Line(beside, _beside(what, ranked, rate)))
             each.append(Line(by_kind, _by_kind(f"{coinage}, {readings}", lots)))
     yield from side
@@ -139,7 +141,10 @@ def _lots(
         seeds = (_SEED + 1000 * w + k for k in range(each))
         lots = [draw(replace(plan, world=world), seed) for seed in seeds]
         ranked = each if beside is None else beside
-        scored = [_scored(lot, others if k < ranked else (), limit) for k, lot in enumerate(lots)]
+        scored = [
+            _scored(lot, others if k < ranked else (), limit, k < _LEARNED_LOTS)
+            for k, lot in enumerate(lots)
+        ]
         for one, score in zip(
             scored, rivals.boosted(lots[:ranked]) if beside else (), strict=False
         ):
@@ -148,12 +153,12 @@ def _lots(
     return found
 
 
-def _scored(lot: Lot, others: Sequence[str], limit: bool) -> Scored:
+def _scored(lot: Lot, others: Sequence[str], limit: bool, learn: bool = False) -> Scored:
     findings = screened(lot.table)
     one = Scored(lot.plan.world, lot.kind, lot.honest, findings.p_value, {"engine": findings.score})
     if limit:
         one.scores["limit"] = oracle.log_ratio(lot)
-        if (lot.plan.readings, lot.plan.worn) == _LEARNED_TOO:
+        if learn and (lot.plan.readings, lot.plan.worn) == _LEARNED_TOO:
             one.scores["learned"] = learned.log_ratio(lot)
     for name in others:
         one.scores[name] = rivals.ONE_LOT[name](lot)
