@@ -47,6 +47,7 @@ from lotscreen.wear.fit import with_types
 from lotscreen.words import say
 
 _LAST_NUMBER = re.compile(r"(\d+)\D*$")
+_OWN_NUMBER = re.compile(r"(\d+)(?: \(\d+\))?")
 
 _ROUNDING = 1e-9
 _LEAST_ROLLS = 2
@@ -195,8 +196,8 @@ def _fitted(
 
 
 def _numbers(items: pd.DataFrame, plan: SamplingPlan) -> Ints:
-    """The number in the lot of each coin, by roll and position or by its own number; 0 where
-    neither is told."""
+    """The number in the lot of each coin, by roll and position or by its own number (a
+    number that stands twice is the same coin twice); 0 where neither is told."""
     found = []
     columns = (items[name].tolist() for name in ("group", "position", "coin_id"))
     for group, position, coin_id in zip(*columns, strict=True):
@@ -204,7 +205,8 @@ def _numbers(items: pd.DataFrame, plan: SamplingPlan) -> Ints:
         if plan.roll_coins and roll is not None and not pd.isna(position):
             number = number_of(int(roll[1]), int(position), plan.roll_coins)
         else:
-            number = int(coin_id) if str(coin_id).isdecimal() else 0
+            own = _OWN_NUMBER.fullmatch(str(coin_id))
+            number = int(own[1]) if own else 0
         found.append(number if number <= plan.lot_coins else 0)
     return np.array(found, dtype=np.int64)
 
@@ -284,12 +286,13 @@ def _whole_rolls(plan: SamplingPlan, coins: _Coins) -> RollDraw | None:
     """Rolls of which every coin was measured, two at least; None where there are fewer."""
     if not plan.roll_coins:
         return None
-    roll = (coins.number - 1) // plan.roll_coins
+    number = np.unique(coins.number)
+    roll = (number - 1) // plan.roll_coins
     numbers, counts = np.unique(roll, return_counts=True)
     whole = numbers[counts >= plan.roll_coins]
     if len(whole) < _LEAST_ROLLS:
         return None
     chosen = np.isin(roll, whole)
     lot_rolls = -(-plan.lot_coins // plan.roll_coins)
-    aside = (coins.set_aside | coins.unsettled)[chosen]
-    return roll_draw(aside, roll[chosen], lot_rolls, plan.goal.risk_accept)
+    found = np.logical_or(*_by_number(plan.lot_coins, coins))[number[chosen]]
+    return roll_draw(found, roll[chosen], lot_rolls, plan.goal.risk_accept)

@@ -67,7 +67,8 @@ def test_places_in_rolls_and_loose() -> None:
         assert number_of(place.roll, place.position, 20) == number
     assert place_of(41, 20).roll == 3
     assert place_of(41, 0).position == 41
-    assert number_of(0, 3, 20) == number_of(2, 21, 20) == 0
+    assert number_of(0, 3, 20) == number_of(3, 21, 20) == 0
+    assert number_of(2, 21, 20) == 21, "its number in the lot"
 
 
 def test_batches_are_fetched_in_the_order_of_the_rolls() -> None:

@@ -267,3 +267,23 @@ def test_a_plan_that_is_not_there_is_told(tmp_path: Path) -> None:
     code, _, said = _run(str(tmp_path / "no.toml"), str(tmp_path / "no.csv"))
     assert code == 5
     assert "no.toml cannot be read as a plan" in said
+
+
+@pytest.mark.parametrize("roll_coins", [20, 0])
+def test_a_coin_that_stands_twice_with_two_findings_is_unsettled(
+    frozen: Fit, roll_coins: int
+) -> None:
+    plan = replace(PLAN, roll_coins=roll_coins)
+    sheet = _drawn(_lot(0), 40).rename(columns={"position": "no"})
+    if not roll_coins:
+        sheet = sheet.drop(columns="roll").assign(no=sheet.index + 1)
+    again = sheet.iloc[[0]].assign(weight_g="10.10")
+    once, twice = (
+        stop(rows, plan, frozen=frozen).state for rows in (sheet, pd.concat([sheet, again]))
+    )
+    assert (twice.low, twice.high) == (once.low, once.high + 1)
+
+
+def test_numbers_that_are_places_need_not_come_twice(frozen: Fit) -> None:
+    drawn = _drawn(_lot(0), 20).rename(columns={"position": "no"})
+    assert stop(drawn, PLAN, frozen=frozen).state.drawn == 20

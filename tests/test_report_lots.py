@@ -110,7 +110,7 @@ def test_place_falls_back_from_roll_to_row() -> None:
     items.loc[2, "group"] = "green box"
     view = lot_view(replace(screening, intake=replace(screening.intake, items=items)))
     places = [view.place(coin) for _, coin in view.coins.head(4).iterrows()]
-    assert places == ["Roll 1", "row 3", "green box, no. 3", "Roll 1, no. 4"]
+    assert places == ["Roll 1, no. 1", "row 3", "green box, no. 3", "Roll 1, no. 4"]
 
 
 @pytest.mark.slow

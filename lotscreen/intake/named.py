@@ -20,6 +20,8 @@ from lotscreen.records import Bools, Floats, ItemKind
 from lotscreen.words import say
 
 _MOST_RUNS_NAMED = 3
+_MOST_TWICE_NAMED = 20
+_MOSTLY = 0.5
 _DITTO = '"'
 
 
@@ -69,10 +71,12 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
     lot_written = settled(layout.single.get("lot", blank), "lot").changed(as_name)
     groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
     group = _joined([column.changed(as_name) for column in groups])
-    number, position, are_places = _number_and_position(layout, group, senses)
     type_text, overruled = _type_text(type_written, table, items, answers)
     has_lots = bool((items & lot_written.filled()).any())
     lot = lot_written if has_lots else constant_column("", answers.lot or "", size)
+    number, position, are_places = _number_and_position(layout, group, lot, senses)
+    if are_places:
+        noted.extend(_twice_in_a_roll(layout.single["coin_id"], group, lot, position))
     return Named(
         type_written=type_written,
         type_text=type_text,
@@ -156,12 +160,14 @@ def _joined(columns: list[Column]) -> Column:
 
 
 def _number_and_position(
-    layout: Layout, group: Column, senses: RowSenses
+    layout: Layout, group: Column, lot: Column, senses: RowSenses
 ) -> tuple[Column, Floats, bool]:
-    """The coin's number as written, and its place in the roll: as written, else counted;
-    whether the numbers were taken for places.
+    """The coin's number as written, and its place in the roll; whether the numbers were
+    taken for places.
 
-    Numbers that begin again in every roll are places, not the coins' numbers.
+    The place is what is written, for that finds the coin. It is counted where the numbers
+    run on from roll to roll, and in rolls of which no coin has a number. Numbers that begin
+    again in every roll are places, not the coins' numbers.
     """
     coins = senses.kind == ItemKind.COIN.value
     number = layout.single.get("coin_id", constant_column("", "", len(coins)))
@@ -169,11 +175,17 @@ def _number_and_position(
     grouped = coins & group.filled()
     if "position" in layout.single:
         return number, whole_numbers(layout.single["position"].number(_as_number)), False
-    if _begins_again(number, group, grouped):
-        position = np.where(grouped, whole_numbers(number.number(_as_number)), np.nan)
-        return number.with_text(grouped, [""] * int(grouped.sum())), position, True
-    position = np.full(len(coins), np.nan)
-    rows = np.flatnonzero(grouped)
+    position = np.where(grouped, whole_numbers(number.number(_as_number)), np.nan)
+    written = np.isfinite(position)
+    numbers = pd.DataFrame({
+        "number": position[written], "group": group.codes[written], "lot": lot.codes[written],
+    })  # fmt: skip
+    run_on = _run_on(numbers)
+    if not run_on and numbers.drop_duplicates().duplicated(["number", "lot"]).any():
+        return number.with_text(written, [""] * int(written.sum())), position, True
+    as_written = np.unique(group.codes[grouped & number.filled()])
+    counted = grouped & (run_on | ~np.isin(group.codes, as_written))
+    rows = np.flatnonzero(counted)
     if len(rows):
         position[rows] = pd.Series(rows).groupby(group.codes[rows]).cumcount().to_numpy() + 1.0
     return number, position, False
@@ -186,13 +198,25 @@ def _verbatim(text: str) -> str:
     return text.strip()
 
 
-def _begins_again(number: Column, group: Column, grouped: Bools) -> bool:
-    rows = np.flatnonzero(grouped & np.isfinite(whole_numbers(number.number(_as_number))))
-    if len(rows) < 4 or len(rows) != grouped.sum():
-        return False
-    pairs = pd.DataFrame({"group": group.codes[rows], "number": number.codes[rows]})
-    different = pairs["number"].nunique()
-    return bool(different * 1.5 <= len(rows) and not pairs.duplicated().any())
+def _run_on(numbers: pd.DataFrame) -> bool:
+    """Whether the numbers of a lot's coins go on by one where a roll ends and the next begins,
+    mostly: a slip among them changes nothing."""
+    after = numbers.shift(-1)
+    next_roll = (after["lot"] == numbers["lot"]) & (after["group"] != numbers["group"])
+    goes_on = (after["number"] == numbers["number"] + 1)[next_roll]
+    return bool(len(goes_on) and goes_on.mean() >= _MOSTLY)
+
+
+def _twice_in_a_roll(number: Column, group: Column, lot: Column, places: Floats) -> list[Noted]:
+    """One doubt a place that stands in an earlier row of the same roll; one for all where
+    they are many."""
+    rows = np.flatnonzero(np.isfinite(places))
+    keys = {"lot": lot.codes[rows], "group": group.codes[rows], "place": places[rows]}
+    again = rows[pd.DataFrame(keys).duplicated().to_numpy()].tolist()
+    if len(again) > _MOST_TWICE_NAMED:
+        raw = number.text(again[0])
+        return [block_doubt("places_twice", again[0], number.header, raw, count=len(again))]
+    return [cell_doubt("place_twice", row, number.header, number.text(row)) for row in again]
 
 
 def _as_number(text: str) -> float:

@@ -104,23 +104,19 @@ class LotView:
 
     def place(self, coin: pd.Series) -> str:
         """Where a coin lies, in words: 'Roll 7, no. 12', else its row of the sheet."""
-        group, position = str(coin["group"]), coin["position"]
-        if not group:
+        if not str(coin["group"]):
             return say("report.place.row", row=coin["source_row"])
-        label = self.group_label(group)
-        if position is None or pd.isna(position):
-            return label
-        return say("report.place.position", group=label, position=int(position))
+        label = self.group_label(str(coin["group"]))
+        return say("report.place.position", group=label, position=_mark(coin))
 
     def places(self, coins: pd.DataFrame) -> list[str]:
         """Where ``coins`` lie, one entry a group: 'Roll 7, no. 3, 12'."""
         found: dict[str, list[str]] = {}
         for _, coin in coins.iterrows():
-            group, position = str(coin["group"]), coin["position"]
-            if not group or position is None or pd.isna(position):
+            if not str(coin["group"]):
                 found[self.place(coin)] = []
             else:
-                found.setdefault(self.group_label(group), []).append(str(int(position)))
+                found.setdefault(self.group_label(str(coin["group"])), []).append(_mark(coin))
         return [
             say("report.place.positions", group=group, positions=", ".join(numbers))
             if numbers
@@ -161,6 +157,12 @@ def report_view(screening: Screening, lot: str | None, version: str) -> ReportVi
     views = [_lot_view(screening, name, frame) for name in screening.lots]
     views.sort(key=_least_in_doubt)
     return ReportView(screening, tuple(views), version)
+
+
+def _mark(coin: pd.Series) -> str:
+    """A coin's place in its group as written or counted, else what it is called."""
+    position = coin["position"]
+    return str(coin["coin_id"]) if pd.isna(position) else str(int(position))
 
 
 def _least_in_doubt(view: LotView) -> tuple[float, ...]:

@@ -44,8 +44,11 @@ def place_of(number: int, roll_coins: int) -> Place:
 
 
 def number_of(roll: int, position: int, roll_coins: int) -> int:
-    """The number of the coin at a place; 0 where no coin of the plan lies there."""
+    """The number of the coin at a place, or of one whose number in the lot is written in
+    place of that; 0 where no coin of the plan lies there."""
     if roll_coins == 0:
+        return position
+    if position > roll_coins and place_of(position, roll_coins).roll == roll:
         return position
     if roll < 1 or not 1 <= position <= roll_coins:
         return 0
