@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from lotscreen.records import ItemKind, Quantity, ReadingStatus
+from lotscreen.records import Bools, ItemKind, Quantity, ReadingStatus, Texts
 from lotscreen.settings import Settings
 
 _WEIGHT_SD_OF_STEP = ((0.001, 3.0), (0.01, 1.0), (0.1, 0.7), (np.inf, 0.6))
@@ -87,7 +87,8 @@ def _instrument(
 @dataclass(frozen=True, slots=True)
 class CheckReading:
     """One reading of a check weight: stated and read value in g, the balance's step,
-    its place in the measuring order, and whether it is within the tolerance."""
+    its place in the measuring order, and whether it is within the tolerance. ``instrument``
+    is the balance it was read on ('' where the sheet does not say)."""
 
     item_id: str
     order: int
@@ -95,11 +96,24 @@ class CheckReading:
     read_g: float
     step_g: float
     tolerance_g: float
+    instrument: str = ""
 
     @property
     def passes(self) -> bool:
         """Whether the reading is within the tolerance (bounds included)."""
         return abs(self.read_g - self.nominal_g) <= self.tolerance_g * (1 + 1e-9)
+
+    def speaks_of(self, instruments: Texts) -> Bools:
+        """Of which weighings on ``instruments`` (n,) it speaks: those on its balance, and
+        all where it or the weighing names none."""
+        own = (instruments == self.instrument) | (instruments == "")
+        return np.asarray(own | (self.instrument == ""), dtype=np.bool_)
+
+
+def balances_of(readings: pd.DataFrame) -> dict[str, str]:
+    """The balance on which each item was weighed first ('' where not said), by item id."""
+    weights = readings[readings["quantity"] == Quantity.WEIGHT].drop_duplicates("item_id")
+    return dict(zip(weights["item_id"].astype(str), weights["instrument"].astype(str), strict=True))
 
 
 def check_readings(
@@ -123,13 +137,14 @@ def check_readings(
     ]
     weights = readings.loc[readings["quantity"] == Quantity.WEIGHT, "step"]
     step = float(weights.median()) if len(weights) else 0.01
-    columns = (rows[c].tolist() for c in ("item_id", "order", "nominal", "value", "step"))
+    names = ("item_id", "order", "nominal", "value", "step", "instrument")
+    columns = (rows[name].tolist() for name in names)
     found = [
         CheckReading(
             str(item), int(order), float(nominal), float(value), float(grain),
-            settings.check_tolerance_steps * float(grain),
+            settings.check_tolerance_steps * float(grain), str(instrument),
         )
-        for item, order, nominal, value, grain in zip(*columns, strict=True)
+        for item, order, nominal, value, grain, instrument in zip(*columns, strict=True)
     ]  # fmt: skip
     found += [
         CheckReading(f"stated check {n}", -1, nominal, read, step,
@@ -154,10 +169,13 @@ def scale_belief(checks: Sequence[CheckReading], settings: Settings) -> ScaleBel
 
     Readings of check weights are never used to alter a coin's reading; they move what
     is expected of it. A single check is good to one step of the balance over its
-    nominal value.
+    nominal value. Of several balances those count whose checks all pass, where there are
+    such: what was weighed on the others is suspended.
     """
     if not checks:
         return ScaleBelief(0.0, settings.scale_width, False)
+    failing = {c.instrument for c in checks if not c.passes}
+    checks = [c for c in checks if c.instrument not in failing] or checks
     errors = np.array([c.read_g / c.nominal_g - 1 for c in checks])
     single = np.array([c.step_g / c.nominal_g for c in checks])
     weight = 1 / single**2

@@ -1,9 +1,8 @@
 """The frozen records every room speaks, and the columns of the tables between them.
 
-Where there is one thing (a doubt, a source file, a lot's statement) there is a frozen
-record. Where there is one row an item or a reading, and there may be a million of
-them, there are columns: a pandas frame whose columns are the fields of a record, or
-:class:`ItemTable`, plain NumPy arrays of one length.
+Where there is one thing (a doubt, a source file, a lot's statement) there is a frozen record.
+Where there is one row an item or a reading, there are columns: a pandas frame whose columns
+are the fields of a record, or :class:`ItemTable`, plain NumPy arrays of one length.
 
 Units are in the names: ``_g`` grams, ``_mm`` millimetres, ``_percent`` per cent.
 """
@@ -280,13 +279,12 @@ LEFT_OUT_COLUMNS = tuple(f.name for f in fields(LeftOut))
 class ItemTable:
     """One row an item, repeats collapsed: arrays of one length.
 
-    A quantity that was not read is NaN with ``*_n`` 0. ``weight_low_g`` and
-    ``weight_high_g`` bound the cell of the mean reading: the balance's step or a
-    published class (either bound may be infinite for an open class). ``*_u_*`` is one
-    standard uncertainty of the mean without rounding. ``doubtful`` marks items with a
-    reading in doubt, ``suspended`` those whose readings follow a failed check.
-    ``type_key`` is the dated standard ('' until resolved; ``type_note`` says why none).
-    ``grade`` is one of :data:`.quantities.GRADES` or '' (in all rows where not given).
+    A quantity that was not read is NaN with ``*_n`` 0. ``weight_low_g`` and ``weight_high_g``
+    bound the cell of the mean reading: the balance's step or a published class (either bound
+    may be infinite for an open class). ``*_u_*`` is one standard uncertainty of the mean without
+    rounding. ``doubtful`` marks items with a reading in doubt, ``suspended`` those whose readings
+    follow a failed check. ``type_key`` is the dated standard ('' until resolved; ``type_note``
+    says why none). ``grade`` (:data:`.quantities.GRADES`) and ``balance`` are '' where not given.
     """
 
     item_id: Texts
@@ -316,10 +314,12 @@ class ItemTable:
     doubtful: Bools
     suspended: Bools
     grade: Texts = field(default_factory=lambda: np.empty(0, dtype=object))
+    balance: Texts = field(default_factory=lambda: np.empty(0, dtype=object))
 
     def __post_init__(self) -> None:
-        if not len(self.grade):
-            object.__setattr__(self, "grade", np.full(len(self.item_id), "", dtype=object))
+        for name in ("grade", "balance"):
+            if not len(getattr(self, name)):
+                object.__setattr__(self, name, np.full(len(self.item_id), "", dtype=object))
 
     def __len__(self) -> int:
         return len(self.item_id)

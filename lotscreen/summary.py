@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from lotscreen.instruments import Instrument
+from lotscreen.instruments import Instrument, balances_of
 from lotscreen.records import (
     Floats,
     ItemTable,
@@ -42,6 +42,7 @@ def summarise(
     tainted = set(speaking.loc[speaking["status"] == ReadingStatus.IN_DOUBT, "item_id"])
     suspended = set(speaking.loc[speaking["status"] == ReadingStatus.SUSPENDED, "item_id"])
     blank = np.full(len(items), "", dtype=object)
+    balances = balances_of(readings)
     return ItemTable(
         item_id=_texts(items["item_id"]),
         kind=_texts(items["kind"]),
@@ -70,6 +71,7 @@ def summarise(
         doubtful=np.array([i in tainted for i in items["item_id"]], dtype=np.bool_),
         suspended=np.array([i in suspended for i in items["item_id"]], dtype=np.bool_),
         grade=_texts(items["grade"]) if "grade" in items else blank.copy(),
+        balance=np.array([balances.get(str(i), "") for i in items["item_id"]], dtype=object),
     )
 
 

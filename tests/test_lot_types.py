@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+import pandas as pd
 import pytest
 from benchmarks.engine.lots import Plan, draw
 from benchmarks.engine.screen import statement_of
@@ -20,6 +21,7 @@ from lotscreen.lot.picked import PICKED_P, picked_by_weight
 from lotscreen.lot.shares import honest_chances, q_values
 from lotscreen.lot.statement import TypeStatement
 from lotscreen.records import ItemTable
+from lotscreen.screening import screen
 from lotscreen.settings import Settings
 from lotscreen.simulate import Balance, KindCount
 from lotscreen.wear import fit
@@ -265,3 +267,26 @@ def test_blind_draws_are_seldom_called_picked() -> None:
     called = sum(rate < PICKED_P for rate in rates)
     assert binom.sf(called - 1, len(rates), PICKED_P) > 0.001
     assert 0.02 < np.mean(np.array(rates) < 0.1) < 0.16
+
+
+@pytest.mark.parametrize(
+    ("weight", "check", "said"),
+    [
+        (12.35, None, "as lots often do by scale, mint and wear allowance"),
+        (11.80, None, "suspect the scale first (a check weight tells), then wear"),
+        (12.10, (20.0, 20.0), "the check weights agree with the balance"),
+        (12.10, (20.0, 19.7), "by the check weights the balance reads -1.50 % off"),
+        (12.90, (20.0, 20.5), "by the check weights the balance reads +2.50 % off"),
+        (12.90, None, "above the standard: suspect the scale first"),
+    ],
+)
+def test_a_shift_of_the_lot_is_told_with_what_the_checks_say(
+    weight: float, check: tuple[float, float] | None, said: str
+) -> None:
+    weights = np.random.default_rng(3).normal(weight, 0.06, 40).round(2)
+    frame = pd.DataFrame({"type": "US half dollar", "year": 1936, "weight_g": weights})
+    result = screen(frame, check=[check] if check else [], again=False)
+    (told,) = result.lots[""].types
+    assert sum(said in note for note in told.notes) == 1
+    assert sum(f"{shift} the standard" in note
+               for note in told.notes for shift in ("below", "above")) == 1  # fmt: skip

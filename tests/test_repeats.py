@@ -12,7 +12,8 @@ import pytest
 from reference import silver_atomic_weight as silver
 from scipy.stats import binomtest
 
-from lotscreen.instruments import check_readings, instruments_of
+from lotscreen.evidence.suspension import with_failed_checks, without_error
+from lotscreen.instruments import check_readings, instruments_of, scale_belief
 from lotscreen.intake import read_frame, read_sheets
 from lotscreen.records import Intake
 from lotscreen.repeats import Repeats, repeat_lines, spreads, study_repeats, with_repeats
@@ -212,6 +213,43 @@ def test_weighings_around_a_failed_check_are_suspended_and_a_drift_is_proposed(
     assert "-0.01 g, -0.05 g, +0 g" in doubt.why
     assert "4 weighings, 3 to 6" in doubt.why
     assert doubt.proposal.startswith("add +0.02 g to the first, +0.025 g to the last")
+
+
+@pytest.mark.parametrize("first", ["A", "B"])
+def test_a_check_weight_speaks_of_its_own_balance(first: str) -> None:
+    """Balance B reads 0.15 g too much before and after; A reads right."""
+    checks = [("", "check weight 10 g", "10.15", "B"), ("", "check weight 10 g", "10.00", "A")]
+    checks = sorted(checks, key=lambda row: row[3] != first)
+    coins = [(str(n), "US half dollar 1943", "12.35", "AB"[n % 2]) for n in range(1, 9)]
+    frame = pd.DataFrame([*checks, *coins, *checks], columns=["no", "type", "weight_g", "balance"])
+    intake = read_frame(frame)
+    checked = check_readings(intake.items, intake.readings, Settings())
+    after, _ = with_repeats(intake, checked)
+    held = after.readings.loc[after.readings["status"] == "suspended", "instrument"]
+    assert held.tolist() == ["B"] * 4
+    (doubt,) = [d for d in after.doubts if d.kind == "drift"]
+    assert "beside (balance B) read +0.15 g, +0.15 g" in doubt.why
+    assert "4 weighings, 1 to 7" in doubt.why
+    belief = scale_belief(checked, Settings())
+    assert (belief.error, belief.from_checks) == (0.0, True)
+    table = summarise(after.items, after.readings, instruments_of(after.readings, Settings()))
+    again = with_failed_checks(replace(table, suspended=table.suspended & False), checked, ())
+    suspended = again.suspended[again.kind == "coin"]
+    assert suspended.tolist() == [True, False] * 4
+    righted = without_error(again, checked)
+    coin = again.kind == "coin"
+    assert righted.weight_g[coin] == pytest.approx([12.35 / 1.015, 12.35] * 4)
+
+
+def test_a_failed_check_with_no_coin_beside_it_suspends_nothing_and_says_so() -> None:
+    names = [("", "check weight 10 g"), ("", "check weight 10 g"), ("1", "US half dollar 1943")]
+    rows = [(*row, read) for row, read in zip(names, ("10.15", "10.00", "12.35"), strict=True)]
+    intake = read_frame(pd.DataFrame(rows, columns=["no", "type", "weight_g"]))
+    after, _ = with_repeats(intake, check_readings(intake.items, intake.readings, Settings()))
+    (doubt,) = [d for d in after.doubts if d.kind == "drift"]
+    assert "no coin was weighed between" in doubt.why
+    assert doubt.proposal == ""
+    assert not (after.readings["status"] == "suspended").any()
 
 
 def test_the_screen_carries_the_repeats_and_says_them() -> None:

@@ -15,7 +15,8 @@ from lotscreen.records import FindingKind, Findings, ItemTable, Texts
 def with_failed_checks(
     table: ItemTable, checks: Sequence[CheckReading], weighed_anew: Collection[str]
 ) -> ItemTable:
-    """Mark as suspended the items weighed between the last good check and the next.
+    """Mark as suspended the items weighed between the last good check and the next on the
+    same balance.
 
     A check stated without a place in the order (order below 0) speaks of the whole
     sheet. The readings stay as they are; ``suspended`` only marks them. Items (ids)
@@ -25,27 +26,34 @@ def with_failed_checks(
     if all(c.passes for c in checks):
         return table
     suspended = table.suspended.copy()
-    good = sorted(c.order for c in checks if c.passes and c.order >= 0)
     for check in checks:
         if check.passes:
             continue
         if check.order < 0:
             suspended[:] = True
             continue
+        good = [
+            c.order
+            for c in checks
+            if c.passes and c.order >= 0 and c.instrument == check.instrument
+        ]
         before = max((o for o in good if o < check.order), default=-np.inf)
         after = min((o for o in good if o > check.order), default=np.inf)
-        suspended |= (table.order > before) & (table.order < after)
+        suspended |= check.speaks_of(table.balance) & (table.order > before) & (table.order < after)
     suspended &= ~np.isin(table.item_id, list(weighed_anew))
     return replace(table, suspended=suspended)
 
 
 def without_error(table: ItemTable, checks: Sequence[CheckReading]) -> ItemTable:
     """The table as it would be had the balance read right: the suspended items' weights
-    divided by what the failed check nearest in the order showed. For asking only."""
+    divided by what the failed check of their balance nearest in the order showed. For
+    asking only."""
     failed = [c for c in checks if not c.passes]
     orders = np.array([c.order for c in failed])
     error = np.array([c.read_g / c.nominal_g for c in failed])
-    nearest = np.abs(table.order[:, None] - orders[None, :]).argmin(axis=1)
+    others = ~np.column_stack([c.speaks_of(table.balance) for c in failed])
+    away = np.abs(table.order[:, None] - orders[None, :])
+    nearest = np.where(others, np.inf, away).argmin(axis=1)
     factor = np.where(table.suspended, error[nearest], 1.0)
     return replace(
         table,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import logsumexp, ndtr
 
+from lotscreen.instruments import ScaleBelief
 from lotscreen.lot.assumed import assumptions
 from lotscreen.lot.false_share import false_share
 from lotscreen.lot.off import OFF_P, Off, off
@@ -24,6 +25,8 @@ _MOST_KEPT = 0.5
 _TELLS = float(np.log(3.0))
 """Natural log of the evidence ratio from which date is said to explain wear, or not."""
 _BELOW_P = 0.05
+_AGREE_SDS = 3.0
+_NO_RARITY = 1 / 3
 RIDGE_NOTES = 3
 """So many notes at the end tell the ridge, what tells it apart, and what would be seen."""
 
@@ -181,6 +184,14 @@ def _shift_notes(
         z = shift * fit.coin_type.weight_g / (float(np.std(weights, ddof=1)) / np.sqrt(n) + 1e-12)
         if 2 * float(ndtr(-abs(z))) < _BELOW_P:
             side = "below" if shift < 0 else "above"
-            checked = "_checked" if fit.belief.from_checks else ""
-            notes.append(say(f"lot.note.{side}{checked}", shift=100 * abs(shift)))
+            key = f"lot.note.{side}{_by_what(fit.belief, shift < 0 and shift_p >= _NO_RARITY)}"
+            notes.append(say(key, shift=100 * abs(shift), error=100 * fit.belief.error))
     return notes
+
+
+def _by_what(belief: ScaleBelief, as_expected: bool) -> str:
+    """Which words tell what a shift may come from: what the check weights said of the
+    balance; without them, whether wear as expected is enough."""
+    if belief.from_checks:
+        return "_checked" if abs(belief.error) <= _AGREE_SDS * belief.sd else "_scale"
+    return "_expected" if as_expected else ""

@@ -6,7 +6,7 @@ source)."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,21 +21,36 @@ from lotscreen.words import say
 @dataclass(frozen=True, slots=True)
 class Drift:
     """A stretch of the order with failed checks. ``points`` are (order, grams read too much)
-    of the checks in it and next to it; ``items`` are the suspended ones (ids), and
-    ``add_g`` what is proposed to be added to the first and the last of them."""
+    of the checks in it and next to it; ``items`` are the suspended ones (ids),
+    ``add_g`` what is proposed to be added to the first and the last of them, and
+    ``balance`` the name of the balance ('' where not said)."""
 
     points: tuple[tuple[int, float], ...]
     items: tuple[str, ...]
     add_g: tuple[float, float]
     at_item: str
+    balance: str
 
 
-def drifts(items: pd.DataFrame, checks: Sequence[CheckReading]) -> tuple[Drift, ...]:
-    """One a stretch between two good checks (or the end of the sheet) with failed ones.
+def drifts(
+    items: pd.DataFrame, checks: Sequence[CheckReading], balances: Mapping[str, str]
+) -> tuple[Drift, ...]:
+    """One a stretch of one balance between two good checks (or the end of the sheet) with
+    failed ones.
 
-    Only checks with a place in the order are looked at; ``items`` as ``Intake.items``.
+    Only checks with a place in the order are looked at; ``items`` as ``Intake.items``,
+    ``balances`` the balance of each by id.
     """
-    placed = sorted((c for c in checks if c.order >= 0), key=lambda c: c.order)
+    on = np.array([balances.get(str(item), "") for item in items["item_id"]], dtype=object)
+    found: list[Drift] = []
+    for name in dict.fromkeys(c.instrument for c in checks if c.order >= 0):
+        own = [c for c in checks if c.order >= 0 and c.instrument == name]
+        found += _of_balance(items[own[0].speaks_of(on)], own)
+    return tuple(found)
+
+
+def _of_balance(items: pd.DataFrame, checks: Sequence[CheckReading]) -> list[Drift]:
+    placed = sorted(checks, key=lambda c: c.order)
     found = []
     stretch: list[CheckReading] = []
     before: CheckReading | None = None
@@ -46,7 +61,7 @@ def drifts(items: pd.DataFrame, checks: Sequence[CheckReading]) -> tuple[Drift, 
         if stretch:
             found.append(_drift(items, before, stretch, check))
         stretch, before = [], check
-    return tuple(found)
+    return found
 
 
 def _drift(
@@ -70,6 +85,7 @@ def _drift(
         items=tuple(items["item_id"].iloc[rows].astype(str)),
         add_g=(float(first), float(last)),
         at_item=failed[0].item_id,
+        balance=failed[0].instrument,
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from lotscreen.instruments import CheckReading
+from lotscreen.instruments import CheckReading, balances_of
 from lotscreen.records import Doubt, Intake, Quantity
 from lotscreen.repeats.drift import Drift, drifts, suspended
 from lotscreen.repeats.study import Offset, Repeats, study_repeats
@@ -23,7 +23,7 @@ def with_repeats(
     """The intake with weighings suspended where check weights failed and with doubts about
     them and about repeats that disagree; and what the repeats say."""
     studies = study_repeats(intake.items, intake.readings)
-    found = drifts(intake.items, checks)
+    found = drifts(intake.items, checks, balances_of(intake.readings))
     doubts = (*intake.doubts, *repeat_doubts(intake, studies, found))
     return replace(intake, readings=suspended(intake.readings, found), doubts=doubts), studies
 
@@ -77,16 +77,19 @@ def _drift(rows: pd.DataFrame, drift: Drift) -> Doubt:
     row = rows.loc[drift.at_item]
     points = [f"{over:+.3g} g" for _, over in drift.points]
     first, last = (f"{add:+.3g}" for add in drift.add_g)
+    proposal = say("repeats.doubt.drift.proposal", first=first, last=last)
+    key = "drift" if drift.items else "drift_alone"
     return Doubt(
         source_file=str(row["source_file"]),
         sheet=str(row["source_sheet"]),
         row=int(str(row["source_row"])),
         column=say("repeats.check"),
         raw="",
-        kind=say("repeats.doubt.drift.kind"),
-        proposal=say("repeats.doubt.drift.proposal", first=first, last=last),
+        kind=say(f"repeats.doubt.{key}.kind"),
+        proposal=proposal if drift.items else "",
         why=say(
-            "repeats.doubt.drift.why",
+            f"repeats.doubt.{key}.why",
+            balance=say("repeats.balance", name=drift.balance) if drift.balance else "",
             points=", ".join(points),
             items=len(drift.items),
             first=_name(rows, drift.items[:1]),
