@@ -196,6 +196,8 @@ def test_a_lot_whose_metal_has_no_price_is_refused() -> None:
         (["--measured", "3000"], 5, "more cannot be measured"),
         (["--departing", "200"], 5, "no more than were measured"),
         (["--net", "-5"], 5, "must weigh something"),
+        (["--net", "61700"], 5, "weigh 17,500.0 to 25,500.0 g, however worn"),
+        (["--net", "2000"], 5, "at the weight and its unit"),
         (["--tests", "tests.csv"], 2, "give the sheet too"),
         (["--type", "us-cent-1909"], 2, "one --type is needed"),
         (["--spread", "120"], 5, "spread_silver is 1.2"),
@@ -207,6 +209,18 @@ def test_what_cannot_be_is_refused_with_what_to_do(
     run = CliRunner().invoke(app, [*BAG, *options])
     assert run.exit_code == code, run.output
     assert said in " ".join(run.output.replace("│", " ").split())
+
+
+@pytest.mark.parametrize(
+    ("net", "reason"), [("25400", "a bag not taken off"), ("22000", "more wear")]
+)
+def test_a_weight_that_does_not_fit_the_count_is_told_before_the_bid(net: str, reason: str) -> None:
+    asked = [*BAG, "--net", net]
+    said = " ".join(CliRunner().invoke(app, asked).stdout.split())
+    assert reason in said[said.index("WARNING: 2,000 coins") : said.index("Highest sensible bid")]
+    (warning,) = json.loads(CliRunner().invoke(app, [*asked, "--json"]).stdout)["warnings"]
+    assert warning in said
+    assert json.loads(CliRunner().invoke(app, [*BAG, "--json"]).stdout)["warnings"] == []
 
 
 def test_a_sheet_and_half_a_bag_is_refused() -> None:

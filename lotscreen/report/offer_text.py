@@ -37,6 +37,7 @@ def offer_text(found: FullOffer, not_taken: Sequence[str]) -> str:
     lines = [
         *wrap(say("money.offer.head", what=found.what, coins=offer.whole.coins)),
         *wrap(spot_in_words(offer.spot)),
+        *(line for warning in found.warnings for line in ["", *wrap(warning)]),
         "",
         *_steps(found),
         "",
@@ -119,6 +120,7 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
         "bid_if": {key: _money(bid) for key, bid in found.moved},
         "terms": [list(term) for term in told_terms(offer.terms)],
         "said": [*behind(found), phrase("money.offer.not_advice")],
+        "warnings": list(found.warnings),
     }  # fmt: skip
 
 
