@@ -121,6 +121,7 @@ def test_a_plan_altered_by_hand_is_known() -> None:
         ("lot_coins = 10\nbad_share = 0.5\nmethod = 3", "a text in quotes"),
         ("lot_coins = 10\nbad_share = 0.5\nmethod = 'mine'", "'any time', 'two lots'"),
         ("lot_coins = 10\nbad_share = 0.5\nbatch_coins = 0", "batches of 0"),
+        ("lot_coins = 1000001\nbad_share = 0.5", "no more than a million"),
     ],
 )
 def test_a_file_that_is_no_plan_is_told_so(text: str, said: str) -> None:
