@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from lotscreen.cli import app
 from lotscreen.money.by_face import by_face
 from lotscreen.money.economics import stakes
 from lotscreen.money.full_offer import BagAsked, FullOffer, full_offer_of_bag
+from lotscreen.money.offer_words import offer_sentences, step_rows
 from lotscreen.money.terms import Terms, load_terms, spot_of_texts
 from lotscreen.records import SettingsError
 from lotscreen.second_tests.metals import debased, metal_of
@@ -112,6 +114,19 @@ def test_steps_lead_from_melt_to_bid() -> None:
         for before, after, taken in zip(left, left[1:], off[1:], strict=False):
             assert before - taken == pytest.approx(after)
         assert [s.key for s in steps] == ["melt", "doubt", "spread", "fixed", "work", "bid"]
+
+
+@pytest.mark.parametrize("net", [24_690.0, 24_700.3, 24_711.7, 24_650.1, 24_733.9, 24_721.2])
+def test_the_printed_columns_add_up_to_the_cent(net: float) -> None:
+    terms = Terms(spread_silver=0.047, fixed=20, work=15.25)
+    offer = full_offer_of_bag(HALF, BagAsked(2000, net, 5.0, 150, 1), SPOT, terms).offer
+    rows = [
+        [Decimal(c.replace(",", "").replace("−", "-")) for c in r[1:]] for r in step_rows(offer)
+    ]
+    for column in zip(*rows, strict=True):
+        assert sum(column[:-1]) == column[-1]
+    mean, bad = rows[-1]
+    assert f"The {mean - bad:,.2f} USD between" in " ".join(offer_sentences(offer))
 
 
 def test_fineness_not_known_lowers_the_bad_case_only() -> None:
