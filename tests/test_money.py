@@ -215,7 +215,10 @@ def test_a_lot_whose_metal_has_no_price_is_refused() -> None:
         (["--net", "2000"], 5, "at the weight and its unit"),
         (["--tests", "tests.csv"], 2, "give the sheet too"),
         (["--type", "us-cent-1909"], 2, "one --type is needed"),
-        (["--spread", "120"], 5, "spread_silver is 1.2"),
+        (["--spread", "120"], 5, "--spread is 120; it must lie between 0 and 90 per cent"),
+        (["--spread", "-5"], 5, "--spread is -5"),
+        (["--spot", "Silver=31"], 5, "--spot names silver twice"),
+        (["--pdf", "/no/such/folder/x.pdf"], 6, "free the place or choose another"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_to_do(
