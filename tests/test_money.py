@@ -185,6 +185,14 @@ def test_the_command_prints_the_offer_in_80_columns() -> None:
     assert "19,783.86" in run.stdout
 
 
+def test_one_coin_is_told_as_one() -> None:
+    asked = [*BAG[:3], "--coins", "1", "--net", "12.4", "--net-sd", "0.01", *BAG[13:]]
+    said = " ".join(CliRunner().invoke(app, asked).stdout.split())
+    for words in (": 1 coin. Not", " the one coin ", "(1 United States silver coin,", "of 1 coin;"):
+        assert words in said
+    assert "1 coins" not in said
+
+
 def test_the_command_gives_figures_for_programs() -> None:
     run = CliRunner().invoke(app, [*BAG, "--json"])
     told = json.loads(run.stdout)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from lotscreen.lot.bag import expected_weight, possible_weight, wear_of_type
+from lotscreen.money.offer_words import counted
 from lotscreen.money.value import Rest
 from lotscreen.records import SettingsError
 from lotscreen.standards import CoinType
@@ -30,8 +31,9 @@ def weight_warnings(
     low, high = min(p[0] for p in possible), max(p[1] for p in possible)
     odd_g = rest.confirmed * rest.departing_g
     least_g = min(low, odd_g + low * (1 - rest.confirmed / coins))
+    which = "money.weight.whole" if whole else "money.weight.rest"
     facts = {
-        "what": say(f"money.weight.{'whole' if whole else 'rest'}", coins=coins, net=rest.net_g),
+        "what": say(which, coins=counted(coins), net=rest.net_g),
         "names": say("money.weight.or").join(own.name for own in types),
     }
     if not least_g - _SURE_SDS * reading_g <= rest.net_g <= high + _SURE_SDS * reading_g:
