@@ -201,6 +201,7 @@ def test_rolls_are_weighed_where_their_weight_can_show_a_coin() -> None:
     assert said["In 14 minutes"][0].startswith("105 coins by weight")
     assert any("weigh such coins singly" in line for line in said["Weighing in groups"])
     assert roll_step(replace(plan, roll_coins=0), HALVES, 0.175, 15.0) is None
+    assert roll_step(replace(plan, lot_coins=40), HALVES, 0.175, 15.0) is None  # both opened
 
 
 def test_wear_and_denomination_change_what_groups_show() -> None:
