@@ -151,6 +151,7 @@ def _used_folder(tmp_path: Path) -> list[object]:
         (lambda _: ["--out", "halves.csv/deep"], ExitCode.OUTPUT, "halves.csv"),
         (lambda _: ["--check", "20.00"], 2, "20.00=19.98"),
         (lambda _: ["--check", "0=1"], 2, "20.00=19.98"),
+        (lambda _: ["--check", "20=0"], 2, "above zero"),
         (lambda _: ["--type", "a", "--type", "b"], 2, "'a' and 'b'"),
         (lambda _: ["--type", "x-3=us-half-1873"], ExitCode.INPUT, "x-3"),
         (lambda _: ["--seed", "-1"], 2, "--seed"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from lotscreen.cli import app
 from lotscreen.money.by_face import by_face
 from lotscreen.money.economics import stakes
 from lotscreen.money.full_offer import BagAsked, FullOffer, full_offer_of_bag
+from lotscreen.money.offer_words import offer_sentences, step_rows
 from lotscreen.money.terms import Terms, load_terms, spot_of_texts
 from lotscreen.records import SettingsError
 from lotscreen.second_tests.metals import debased, metal_of
@@ -114,6 +116,19 @@ def test_steps_lead_from_melt_to_bid() -> None:
         assert [s.key for s in steps] == ["melt", "doubt", "spread", "fixed", "work", "bid"]
 
 
+@pytest.mark.parametrize("net", [24_690.0, 24_700.3, 24_711.7, 24_650.1, 24_733.9, 24_721.2])
+def test_the_printed_columns_add_up_to_the_cent(net: float) -> None:
+    terms = Terms(spread_silver=0.047, fixed=20, work=15.25)
+    offer = full_offer_of_bag(HALF, BagAsked(2000, net, 5.0, 150, 1), SPOT, terms).offer
+    rows = [
+        [Decimal(c.replace(",", "").replace("−", "-")) for c in r[1:]] for r in step_rows(offer)
+    ]
+    for column in zip(*rows, strict=True):
+        assert sum(column[:-1]) == column[-1]
+    mean, bad = rows[-1]
+    assert f"The {mean - bad:,.2f} USD between" in " ".join(offer_sentences(offer))
+
+
 def test_fineness_not_known_lowers_the_bad_case_only() -> None:
     sure, unsure = _worked(Terms(fineness_sd=0.0)), _worked(Terms(fineness_sd=0.01))
     assert sure.offer.whole.bid == pytest.approx(unsure.offer.whole.bid, rel=1e-6)
@@ -170,6 +185,14 @@ def test_the_command_prints_the_offer_in_80_columns() -> None:
     assert "19,783.86" in run.stdout
 
 
+def test_one_coin_is_told_as_one() -> None:
+    asked = [*BAG[:3], "--coins", "1", "--net", "12.4", "--net-sd", "0.01", *BAG[13:]]
+    said = " ".join(CliRunner().invoke(app, asked).stdout.split())
+    for words in (": 1 coin. Not", " the one coin ", "(1 United States silver coin,", "of 1 coin;"):
+        assert words in said
+    assert "1 coins" not in said
+
+
 def test_the_command_gives_figures_for_programs() -> None:
     run = CliRunner().invoke(app, [*BAG, "--json"])
     told = json.loads(run.stdout)
@@ -196,9 +219,14 @@ def test_a_lot_whose_metal_has_no_price_is_refused() -> None:
         (["--measured", "3000"], 5, "more cannot be measured"),
         (["--departing", "200"], 5, "no more than were measured"),
         (["--net", "-5"], 5, "must weigh something"),
+        (["--net", "61700"], 5, "weigh 17,500.0 to 25,500.0 g, however worn"),
+        (["--net", "2000"], 5, "at the weight and its unit"),
         (["--tests", "tests.csv"], 2, "give the sheet too"),
         (["--type", "us-cent-1909"], 2, "one --type is needed"),
-        (["--spread", "120"], 5, "spread_silver is 1.2"),
+        (["--spread", "120"], 5, "--spread is 120; it must lie between 0 and 90 per cent"),
+        (["--spread", "-5"], 5, "--spread is -5"),
+        (["--spot", "Silver=31"], 5, "--spot names silver twice"),
+        (["--pdf", "/no/such/folder/x.pdf"], 6, "free the place or choose another"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_to_do(
@@ -207,6 +235,18 @@ def test_what_cannot_be_is_refused_with_what_to_do(
     run = CliRunner().invoke(app, [*BAG, *options])
     assert run.exit_code == code, run.output
     assert said in " ".join(run.output.replace("│", " ").split())
+
+
+@pytest.mark.parametrize(
+    ("net", "reason"), [("25400", "a bag not taken off"), ("22000", "more wear")]
+)
+def test_a_weight_that_does_not_fit_the_count_is_told_before_the_bid(net: str, reason: str) -> None:
+    asked = [*BAG, "--net", net]
+    said = " ".join(CliRunner().invoke(app, asked).stdout.split())
+    assert reason in said[said.index("WARNING: 2,000 coins") : said.index("Highest sensible bid")]
+    (warning,) = json.loads(CliRunner().invoke(app, [*asked, "--json"]).stdout)["warnings"]
+    assert warning in said
+    assert json.loads(CliRunner().invoke(app, [*BAG, "--json"]).stdout)["warnings"] == []
 
 
 def test_a_sheet_and_half_a_bag_is_refused() -> None:

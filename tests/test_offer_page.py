@@ -10,9 +10,10 @@ from pdf_text import page_texts
 from lotscreen.money.full_offer import BagAsked, FullOffer, full_offer_of_bag
 from lotscreen.money.terms import Terms, spot_of_texts
 from lotscreen.records import OutputError
+from lotscreen.report.blocks import Paragraph
 from lotscreen.report.figures.offer_steps import offer_steps
 from lotscreen.report.figures.style import look
-from lotscreen.report.offer_pdf import write_offer_pdf
+from lotscreen.report.offer_pdf import offer_blocks, write_offer_pdf
 from lotscreen.standards import load_standards
 
 
@@ -36,6 +37,15 @@ def test_the_page_says_bid_bad_case_time_and_that_it_is_no_advice(
                  "21,450.00"):  # fmt: skip
         assert said in text, said
     assert len(pages) <= 3
+
+
+def test_a_warning_stands_on_the_page_before_the_bid(offered: FullOffer) -> None:
+    bag = BagAsked(2000, 25400.0, 5.0, 150, 1)
+    half = load_standards().get("us-half-1873")
+    blocks = offer_blocks(full_offer_of_bag(half, bag, offered.offer.spot, Terms()))
+    texts = [block.text for block in blocks if isinstance(block, Paragraph)]
+    assert texts[0].startswith("WARNING: 2,000 coins")
+    assert "Highest sensible bid" in texts[1]
 
 
 def test_the_same_offer_gives_the_same_bytes_and_overwrites_nothing(

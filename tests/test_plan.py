@@ -122,6 +122,7 @@ def test_a_plan_altered_by_hand_is_known() -> None:
         ("lot_coins = 10\nbad_share = 0.5\nmethod = 3", "a text in quotes"),
         ("lot_coins = 10\nbad_share = 0.5\nmethod = 'mine'", "'any time', 'two lots'"),
         ("lot_coins = 10\nbad_share = 0.5\nbatch_coins = 0", "batches of 0"),
+        ("lot_coins = 1000001\nbad_share = 0.5", "no more than a million"),
     ],
 )
 def test_a_file_that_is_no_plan_is_told_so(text: str, said: str) -> None:
@@ -201,6 +202,7 @@ def test_rolls_are_weighed_where_their_weight_can_show_a_coin() -> None:
     assert said["In 14 minutes"][0].startswith("105 coins by weight")
     assert any("weigh such coins singly" in line for line in said["Weighing in groups"])
     assert roll_step(replace(plan, roll_coins=0), HALVES, 0.175, 15.0) is None
+    assert roll_step(replace(plan, lot_coins=40), HALVES, 0.175, 15.0) is None  # both opened
 
 
 def test_wear_and_denomination_change_what_groups_show() -> None:

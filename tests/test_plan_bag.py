@@ -80,6 +80,20 @@ def test_a_bag_of_the_claimed_count_agrees_and_others_do_not() -> None:
     assert int(tare) == pytest.approx(25_080 - 25_000 * (1 - 0.012), abs=20)
 
 
+@pytest.mark.parametrize(
+    ("net", "count", "explained"), [(500.0, 80, "few"), (24.7, 5, "few"), (9170.0, 500, "many")]
+)
+def test_the_coins_that_explain_a_weight_agree_with_count_and_wear(
+    net: float, count: int, explained: str
+) -> None:
+    weighing = BagWeighing(HALF, net, 0.03, 0.001, count)
+    found = bag_statement(weighing, wear_of_type(HALF), 0.175)
+    said = " ".join(bag_sentences(found, True, True))
+    (off,) = re.findall(rf"([\d.]+) coins too {explained}", said)
+    there = count + float(off) if explained == "many" else count - float(off)
+    assert found.counts[0] - 0.5 < there < found.counts[1] + 0.5
+
+
 def test_more_could_hide_in_a_lighter_bag() -> None:
     shares = [
         bag_statement(replace(BAG, net_g=net), WORN, 0.175).hidden_share

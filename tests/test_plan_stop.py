@@ -121,6 +121,12 @@ def test_a_draw_from_a_salted_lot_says_measure_all_and_the_top_is_warned_of(froz
     assert "These are the first coins of the lot, not a draw" in _said(top)
 
 
+def test_a_sheet_of_the_whole_lot_leaves_none_to_measure(frozen: Fit) -> None:
+    lot = _lot(90)
+    assert "none is left to measure" in _said(stop(lot, PLAN, frozen=frozen))
+    assert "none is left to measure" not in _said(stop(_drawn(lot, 580), PLAN, frozen=frozen))
+
+
 def test_a_batch_begun_is_to_be_finished(frozen: Fit) -> None:
     found = stop(_drawn(_lot(0), 30), PLAN, frozen=frozen)
     assert found.state.drawn == 20

@@ -76,12 +76,15 @@ def test_units_are_taken_as_written(tmp_path: Path, row: str, field: str, value:
         (",magnet,no,", "coin", "roll and no"),
         ("7,X-ray,9000,", "value", "per mille"),
         ("7,conductivity,much,", "value", "no number"),
+        ("7,water density,-3,g/cm3", "value", "'-3' must be above zero"),
+        ("7,water density,0,g/cm3", "value", "'0' must be above zero"),
+        ("7,water density,11.1,g,55", "temperature", "holds from 0 to 40"),
     ],
 )
 def test_a_row_not_taken_says_where_and_what_to_write(
     tmp_path: Path, row: str, column: str, mend: str
 ) -> None:
-    found = written(tmp_path, f"coin,test,value,unit\n{row}\n")
+    found = written(tmp_path, f"coin,test,value,unit,temperature\n{row}\n")
     assert found.results == ()
     (said,) = found.not_taken
     assert f"tests.csv, sheet tests, row 2, column {column}" in said

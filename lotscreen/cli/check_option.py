@@ -17,7 +17,7 @@ def parsed_checks(texts: Sequence[str]) -> tuple[tuple[float, float], ...]:
     pairs = []
     for text in texts:
         match = _CHECK.fullmatch(text)
-        if match is None or float(match[1]) == 0:
+        if match is None or 0 in (float(match[1]), float(match[2])):
             raise typer.BadParameter(say("cli.bad_check", text=text))
         pairs.append((float(match[1]), float(match[2])))
     return tuple(pairs)

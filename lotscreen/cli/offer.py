@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from lotscreen.money.full_offer import FullOffer
     from lotscreen.money.terms import Spot, Terms
 
-_PERCENT = 100.0
-
 
 @dataclass(frozen=True, slots=True)
 class _Bag:
@@ -107,13 +105,13 @@ def offer_command(
     )  # fmt: skip
     bag = _Bag(coins, net, net_sd, measured, departing)
     _check_options(asked, bag)
-    share = None if spread is None else spread / _PERCENT
-    given = {"spread_silver": share, "spread_gold": share, "fixed": fixed, "work": work,
-             "valid_minutes": valid}  # fmt: skip
     with guarded():
         # imported here, so that --help and a mistyped option answer at once
-        from lotscreen.money.terms import load_terms, spot_of_texts
+        from lotscreen.money.terms import load_terms, spot_of_texts, spread_of_percent
 
+        share = None if spread is None else spread_of_percent(spread)
+        given = {"spread_silver": share, "spread_gold": share, "fixed": fixed, "work": work,
+                 "valid_minutes": valid}  # fmt: skip
         own_spot = spot_of_texts(tuple(spot), currency, at, side)
         own_terms = load_terms(terms, given)
         found, not_taken = _found(asked, bag, own_spot, own_terms, tuple(have or ()))

@@ -178,14 +178,28 @@ def _likelihood(weighing: BagWeighing, count: Ints, belief: WearBelief) -> Float
 
 
 def _expected(weighing: BagWeighing, count: int, belief: WearBelief) -> tuple[float, float]:
-    whole = count * weighing.coin_type.weight_g * (1.0 + weighing.scale_error)
-    sd = _loss_sd(weighing, count)
+    low, high = expected_weight(weighing.coin_type, count, _loss_sd(weighing, count), belief)
+    return low * (1.0 + weighing.scale_error), high * (1.0 + weighing.scale_error)
+
+
+def expected_weight(
+    coin_type: CoinType, count: int, sd: float, belief: WearBelief
+) -> tuple[float, float]:
+    """What ``count`` coins should weigh, g (95 %); ``sd`` is one standard deviation of the
+    weighing, a share of their standard weight."""
+    whole = count * coin_type.weight_g
     lightest, heaviest = belief.quantile(_INTERVAL[1]), belief.quantile(_INTERVAL[0])
     middle = belief.quantile(0.5)
     z = float(ndtri(_INTERVAL[1]))
     low = middle + float(np.hypot(lightest - middle, z * sd))
     high = middle - float(np.hypot(middle - heaviest, z * sd))
     return whole * (1.0 - low), whole * (1.0 - high)
+
+
+def possible_weight(coin_type: CoinType, count: int) -> tuple[float, float]:
+    """Beyond this, g, ``count`` coins of a type weigh in no state of wear."""
+    whole = count * coin_type.weight_g
+    return whole * (1.0 - _MOST_LOSS), whole * (1.0 + _OVERWEIGHT)
 
 
 def _rate(weighing: BagWeighing, count: int, belief: WearBelief) -> float:

@@ -52,7 +52,7 @@ def _count(found: BagStatement, count: int) -> list[str]:
     ]
     loss, sd = found.loss_if_count
     middle = 0.5 * (low + high)
-    coin_g = weighing.true_g / count
+    coin_g = middle / count  # as expected: the weight found is not that of this count
     facts = {
         "loss": 100 * loss,
         "low": 100 * (loss - _Z * sd),

@@ -23,12 +23,14 @@ from lotscreen.money.rate import belief_of_coins, belief_of_counts
 from lotscreen.money.stake import stake_at_melt
 from lotscreen.money.terms import Spot, Terms
 from lotscreen.money.value import Rest
+from lotscreen.money.weight_fits import weight_warnings
 from lotscreen.money.worth import CoinsWorth, coins_worth, kept_by_explanation
 from lotscreen.quantities import TROY_OUNCE_G
 from lotscreen.records import Bools, Findings, ItemKind, ItemTable, SettingsError
 from lotscreen.second_tests.explained import Explained
 from lotscreen.second_tests.metals import load_metals, metal_of
 from lotscreen.second_tests.results import KindOfTest, kind_of_test
+from lotscreen.settings import Settings
 from lotscreen.standards import CoinType
 from lotscreen.wear import Fit
 from lotscreen.words import say
@@ -56,7 +58,7 @@ class FullOffer:
     sheet), names of types, and the bag's own facts where there is one. ``moved`` are bids
     on the mean if one thing were otherwise, by the key of its words. ``stakes`` of one coin
     by type; ``kept`` the share of its melt that a coin of the first type keeps, by
-    explanation."""
+    explanation. ``warnings`` are to be read before the bid."""
 
     what: str
     offer: Offer
@@ -69,6 +71,7 @@ class FullOffer:
     moved: tuple[tuple[str, float], ...] = ()
     stakes: tuple[tuple[str, Stakes], ...] = ()
     kept: Mapping[str, float] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
 
 
 def kinds_named(names: Sequence[str]) -> tuple[KindOfTest, ...]:
@@ -86,7 +89,8 @@ def full_offer_of_lot(
     """The offer for a screened lot; with ``bag`` its coins are part of a lot weighed whole.
     ``at_random``: what was measured fully was drawn at random, and speaks for the others.
 
-    Raises SettingsError where nothing has a fine metal on file, or no price.
+    Raises SettingsError where nothing has a fine metal on file, or no price, or where the
+    coins weighed together cannot weigh so.
     """
     kinds = kinds_named(have)
     types = {key: own.coin_type for key, own in fit.types.items()}
@@ -96,8 +100,11 @@ def full_offer_of_lot(
         raise SettingsError(say("money.error.nothing"))
     rest = None if bag is None else _rest_of_bag(bag, worths, table)
     counts = {w.coin_type.key: len(w.claimed_oz) for w in worths}
+    warned: tuple[str, ...] = ()
     if rest is not None:
         counts[worths[0].coin_type.key] += rest.coins
+        own_types = [w.coin_type for w in worths]
+        warned = weight_warnings(rest, rest.coins, own_types, fit.belief.sd, whole=False)
     valued = sum(len(w.claimed_oz) for w in worths)
     every = int(np.count_nonzero(table.kind == ItemKind.COIN))
     offer = offer_of_coins(
@@ -114,7 +121,7 @@ def full_offer_of_lot(
         bag, 0.0 if rest is None else rest.departing_g,
         _moved(coins, table, findings, types, spot, terms, rest, fully),
         tuple((w.coin_type.key, _stakes(w.coin_type, spot, terms)) for w in shown),
-        kept_by_explanation(worths[0]),
+        kept_by_explanation(worths[0]), warned,
     )  # fmt: skip
 
 
@@ -191,7 +198,7 @@ def _rest(
 
 def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Terms) -> FullOffer:
     """The offer for a bag of one type without a sheet; SettingsError where no fineness is on
-    file or the counts don't agree."""
+    file, the counts don't agree or no such coins can weigh so."""
     if coin_type.fineness is None or coin_type.fine_metal is None:
         raise SettingsError(say("money.error.no_fineness", type=coin_type.name))
     if bag.measured > bag.coins or not bag.net_g > 0:
@@ -199,6 +206,7 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
                                 net=bag.net_g))  # fmt: skip
     rest = _rest(coin_type, max(bag.coins - bag.measured, 0), bag.net_g, bag.net_sd_g,
                  bag.departing)  # fmt: skip
+    warned = weight_warnings(rest, bag.coins, [coin_type], Settings().scale_width, whole=True)
     types = {coin_type.key: coin_type}
     key, ounces = coin_type.key, bag.net_g * coin_type.fineness / TROY_OUNCE_G
     face = by_face({key: bag.coins}, types, spot, {key: ounces})
@@ -209,4 +217,4 @@ def full_offer_of_bag(coin_type: CoinType, bag: BagAsked, spot: Spot, terms: Ter
     )
     at_stake = ((key, _stakes(coin_type, spot, terms)),)
     return FullOffer(coin_type.name, offer, (), (), {}, {key: coin_type.name}, bag,
-                     rest.departing_g, moved, at_stake)  # fmt: skip
+                     rest.departing_g, moved, at_stake, warnings=warned)  # fmt: skip

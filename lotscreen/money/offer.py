@@ -188,8 +188,8 @@ def _bid_of(fine: Mapping[str, FineMetal], coins: int, spot: Spot, terms: Terms)
         ounces={m: own.claimed for m, own in fine.items()},
         ounces_mean={m: own.mean for m, own in fine.items()},
         ounces_at={m: _three(own) for m, own in fine.items()},
-        melt=melt, melt_mean=mean, melt_at=(at[0], at[1], at[2]), melt_bad=bad, steps=steps,
-        bid=steps[-1].left, bid_bad=steps[-1].left_bad,
+        melt=steps[0].left, melt_mean=steps[1].left, melt_at=(at[0], at[1], at[2]),
+        melt_bad=steps[1].left_bad, steps=steps, bid=steps[-1].left, bid_bad=steps[-1].left_bad,
         departing=(departing[0], departing[1], departing[2]),
     )  # fmt: skip
 
@@ -211,14 +211,21 @@ def _cases(parts: Sequence[Floats]) -> Floats:
 def _steps(
     melt: float, after_doubt: tuple[float, float], after_spread: tuple[float, float], terms: Terms
 ) -> tuple[Step, ...]:
-    steps = [Step("melt", 0.0, melt, 0.0, melt)]
+    """Every amount in whole cents, and what is left from these, so that a printed column
+    adds up."""
+    steps = [Step("melt", 0.0, _cents(melt), 0.0, _cents(melt))]
 
-    def add(key: str, left: float, left_bad: float) -> None:
-        before = steps[-1]
-        steps.append(Step(key, before.left - left, left, before.left_bad - left_bad, left_bad))
+    def take_off(key: str, off: float, off_bad: float) -> None:
+        before, off, off_bad = steps[-1], _cents(off), _cents(off_bad)
+        left, left_bad = _cents(before.left - off), _cents(before.left_bad - off_bad)
+        steps.append(Step(key, off, left, off_bad, left_bad))
 
-    add("doubt", *after_doubt)
-    add("spread", *after_spread)
-    add("fixed", steps[-1].left - terms.fixed, steps[-1].left_bad - terms.fixed)
-    add("work", steps[-1].left - terms.work, steps[-1].left_bad - terms.work)
+    take_off("doubt", melt - after_doubt[0], melt - after_doubt[1])
+    take_off("spread", after_doubt[0] - after_spread[0], after_doubt[1] - after_spread[1])
+    take_off("fixed", terms.fixed, terms.fixed)
+    take_off("work", terms.work, terms.work)
     return (*steps, Step("bid", 0.0, steps[-1].left, 0.0, steps[-1].left_bad))
+
+
+def _cents(value: float) -> float:
+    return round(value, 2)

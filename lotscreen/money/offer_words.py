@@ -21,6 +21,12 @@ def amount(value: float) -> str:
     return f"{round(value, 2) + 0.0:,.2f}".replace("-", "−")
 
 
+def counted(number: int, what: str = "coins") -> str:
+    """A count in words: '1 coin', '2,000 coins'; ``what`` is a table of ``money.count``."""
+    key = f"money.count.{what}"
+    return phrase(f"{key}.one") if number == 1 else say(f"{key}.many", n=number)
+
+
 def spot_in_words(spot: Spot) -> str:
     """The spot as typed in."""
     prices = ", ".join(
@@ -45,9 +51,9 @@ def terms_in_words(terms: Terms, names: Sequence[str] = OF_OFFER) -> tuple[str, 
 
 def ways(offer: Offer) -> tuple[tuple[str, Bid], ...]:
     """The ways to buy, each with its name: all coins, without those set aside."""
-    found = [(say("money.offer.whole", coins=offer.whole.coins), offer.whole)]
+    found = [(counted(offer.whole.coins, "all_coins"), offer.whole)]
     if offer.without is not None:
-        found.append((say("money.offer.without", coins=offer.without.coins), offer.without))
+        found.append((phrase("money.offer.without"), offer.without))
     return tuple(found)
 
 
@@ -84,7 +90,8 @@ def offer_sentences(offer: Offer) -> tuple[str, ...]:
                         apart=amount(bid.bid - offer.without.bid), currency=currency))  # fmt: skip
     if offer.by_face is not None:
         face = offer.by_face
-        said.append(say("money.offer.by_face", coins=face.coins, face=face.face,
+        coins = counted(face.coins, "us_silver")
+        said.append(say("money.offer.by_face", coins=coins, face=face.face,
                         worn=amount(face.melt_worn), struck=amount(face.melt_struck),
                         weight=amount(face.melt_weight), currency=currency))  # fmt: skip
     if offer.not_valued:

@@ -14,6 +14,7 @@ from lotscreen.records import SettingsError
 from lotscreen.words import say
 
 _ASSUMED = "assumed"
+_PERCENT = 100.0
 SIDES = ("mid", "bid", "ask")
 
 
@@ -43,7 +44,10 @@ def spot_of_texts(texts: tuple[str, ...], currency: str, at: str, side: str) -> 
             value = math.nan
         if not sign or not metal.strip() or not (0 < value < 1e7):
             raise SettingsError(say("money.error.spot", text=text))
-        prices[metal.strip().casefold()] = value
+        key = metal.strip().casefold()
+        if key in prices:
+            raise SettingsError(say("money.error.spot_twice", metal=key))
+        prices[key] = value
     try:
         when = dt.datetime.fromisoformat(at.strip())
     except ValueError as error:
@@ -132,6 +136,16 @@ class Terms:
     def spread(self, metal: str) -> float:
         """The spread of a metal; that of silver for one that has none of its own."""
         return self.spread_gold if metal == "gold" else self.spread_silver
+
+
+def spread_of_percent(percent: float) -> float:
+    """A spread typed in per cent, as a share of melt; SettingsError in the typed unit."""
+    bounds = {f.name: f.metadata for f in fields(Terms)}["spread_silver"]
+    low, high = bounds["low"], bounds["high"]
+    if not low <= percent / _PERCENT <= high:
+        raise SettingsError(say("money.error.spread", value=percent, low=_PERCENT * low,
+                                high=_PERCENT * high))  # fmt: skip
+    return percent / _PERCENT
 
 
 def load_terms(path: Path | None, overrides: Mapping[str, float | None]) -> Terms:

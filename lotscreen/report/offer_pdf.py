@@ -41,6 +41,7 @@ def offer_blocks(found: FullOffer) -> list[Block]:
     name, bid = ways(offer)[0]
     return [
         Heading(say("money.page.title", what=found.what), level=1, new_page=True),
+        *(Paragraph(warning, "alert") for warning in found.warnings),
         Paragraph(
             say("money.page.lead", bid=f"{bid.bid:,.0f}", bad=f"{bid.bid_bad:,.0f}",
                 currency=offer.spot.currency, until=when(found.offer.until)),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from lotscreen.money.offer_words import (
     advice_sentences,
     advised_counts,
+    counted,
     limits_sentences,
     moved_sentences,
     offer_sentences,
@@ -35,8 +36,9 @@ def offer_text(found: FullOffer, not_taken: Sequence[str]) -> str:
     """The offer in lines of at most 80 columns."""
     offer = found.offer
     lines = [
-        *wrap(say("money.offer.head", what=found.what, coins=offer.whole.coins)),
+        *wrap(say("money.offer.head", what=found.what, coins=counted(offer.whole.coins))),
         *wrap(spot_in_words(offer.spot)),
+        *(line for warning in found.warnings for line in ["", *wrap(warning)]),
         "",
         *_steps(found),
         "",
@@ -55,7 +57,7 @@ def behind(found: FullOffer) -> tuple[str, ...]:
     bag = found.bag
     if bag is not None:
         said.append(say("money.offer.bag", measured=bag.measured or bag.coins - _loose(found),
-                        coins=bag.coins, confirmed=bag.departing,
+                        coins=counted(bag.coins), confirmed=bag.departing,
                         each=found.each_departing_g))  # fmt: skip
     said += stakes_sentences(found.stakes, found.names, found.kept)
     said += moved_sentences(found.moved, found.offer.spot.currency)
@@ -119,6 +121,7 @@ def offer_figures(found: FullOffer) -> dict[str, Any]:
         "bid_if": {key: _money(bid) for key, bid in found.moved},
         "terms": [list(term) for term in told_terms(offer.terms)],
         "said": [*behind(found), phrase("money.offer.not_advice")],
+        "warnings": list(found.warnings),
     }  # fmt: skip
 
 

@@ -25,6 +25,8 @@ def stop_sentences(found: Stop, changed: Sequence[str]) -> list[str]:
     """All sentences, the answer first; ``changed`` tells changes of the plan."""
     state = found.state
     said = [answer(state), *changed]
+    if state.drawn == found.plan.lot_coins and not len(found.skipped):
+        said.append(say("plan.stop.all_measured", coins=state.drawn))
     if found.top:
         said.append(say("plan.stop.top"))
     if found.rising:

@@ -33,6 +33,7 @@ from lotscreen.second_tests.results import (
     X_RAY,
     SecondResult,
 )
+from lotscreen.second_tests.water import water_known
 from lotscreen.words import say
 
 _ROWS_LOOKED_AT = 30
@@ -156,6 +157,9 @@ def _result(
     if test == RING and not word and not np.isfinite(others["reference"]):
         raise _RowError("reference", say("second_tests.error.no_reference"))
     hanging = test == WATER and unit in WEIGHT_UNITS
+    if hanging and np.isfinite(others["temperature"]) and not water_known(others["temperature"]):
+        wrong = say("second_tests.error.temperature", value=others["temperature"])
+        raise _RowError("temperature", wrong)
     return SecondResult(
         coin=coin, test=test, value=np.nan if hanging else value, word=word,
         immersed_g=value if hanging and hint != "displaced" else np.nan,
@@ -194,7 +198,7 @@ def _value(
         raise _RowError("value", say("second_tests.error.answer", value=raw, known="yes, weak, no"))
     cell = measure_cell(_cell(row, places, "value"), sign)
     if cell.state != "number" or cell.doubt not in ("", "words_behind"):
-        raise _RowError("value", say("second_tests.error.number", value=raw))
+        raise _RowError("value", _no_measure(cell, raw))
     typed = _text(row, places, "unit") or _behind(raw)
     factor, unit = _factor(test, typed, cell.value)
     return cell.value * factor, "", unit, factor
@@ -246,5 +250,11 @@ def _number(row: Sequence[object], places: Mapping[str, int], role: str, sign: s
         return np.nan
     cell = measure_cell(_cell(row, places, role), sign)
     if cell.state != "number":
-        raise _RowError(role, say("second_tests.error.number", value=raw))
+        raise _RowError(role, _no_measure(cell, raw))
     return cell.value
+
+
+def _no_measure(cell: Cell, raw: str) -> str:
+    low = cell.doubt == "not_above_zero" or bool(re.fullmatch(r"\s*0+(?:[.,]0*)?\D*", raw))
+    key = "second_tests.error.not_above_zero" if low else "second_tests.error.number"
+    return say(key, value=raw)

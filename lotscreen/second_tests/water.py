@@ -14,13 +14,18 @@ USUAL_TEMPERATURE_C = 20.0
 _LOWEST_C, _HIGHEST_C = 0.0, 40.0
 
 
+def water_known(temperature_c: float) -> bool:
+    """Whether the formula for the density of water holds at a temperature."""
+    return _LOWEST_C <= temperature_c <= _HIGHEST_C
+
+
 def water_density(temperature_c: float) -> float:
     """Density of air-free water, g/cm3, from 0 to 40 degrees Celsius (InputError elsewhere).
 
     Tanaka and others, Metrologia 38 (2001) 301, the formula for air-free water of the mean
     ocean composition at 101 325 Pa.
     """
-    if not _LOWEST_C <= temperature_c <= _HIGHEST_C:
+    if not water_known(temperature_c):
         raise InputError(say("second_tests.error.temperature", value=temperature_c))
     t = temperature_c
     share = (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881))

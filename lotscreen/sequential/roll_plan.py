@@ -43,11 +43,14 @@ class RollStep:
 def roll_step(
     plan: SamplingPlan, coins: Wearing | None, lighter: float, seconds_per_group: float
 ) -> RollStep | None:
-    """The step for the plan's rolls; None for loose coins."""
+    """The step for the plan's rolls; None for loose coins, and where so few rolls would all
+    be opened: their weight picks none."""
     if plan.roll_coins < 2:
         return None
     rolls = ceil(plan.lot_coins / plan.roll_coins)
     opened = odd_groups(rolls)
+    if opened == rolls:
+        return None
     inside = min(opened * plan.roll_coins, plan.lot_coins)
     chance = None
     if coins is not None:

@@ -26,6 +26,7 @@ from lotscreen.sequential.truncated import (
 from lotscreen.words import phrase, say
 
 SCHEMA = "1.0"
+_MOST_COINS = 1_000_000
 
 
 class Method(StrEnum):
@@ -82,6 +83,8 @@ class SamplingPlan:
                     seconds=self.seconds_per_coin,
                 )
             )
+        if self.lot_coins > _MOST_COINS:
+            raise SettingsError(say("plan.lot_too_large", coins=self.lot_coins, most=_MOST_COINS))
         self.goal  # noqa: B018 - raises where the promise cannot be kept
         self._check_cut()
 
