@@ -48,6 +48,7 @@ GOOD = ["T01,1,1,R,4,12", "T01,1,2,A,5,9", "T01,1,4,S,2,20", "T02,1,1,A,1,8", "T
         (["T01,1,9,A,2,9"], ["row 7", "no cell 9"]),
         (["T01,7,1,A,2,9"], ["row 7", "no key for tray 7"]),
         (["T01,1,first,A,2,9"], ["row 7", "'first'", "whole number"]),
+        (["T01,1,2.7,A,2,9"], ["row 7", "'2.7'", "whole number"]),
         (["T01,1,3,maybe,2,9"], ["row 7", "'maybe'", "A (accept)"]),
         (["T01,1,3,n/a,2,9"], ["row 7", "no answer"]),
         (["-,1,3,A,2,9"], ["row 7", "no trainee"]),

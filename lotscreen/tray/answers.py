@@ -19,6 +19,7 @@ _NEEDED = ("trainee", "tray", "cell", "answer")
 _ABOVE = ("trainee", "tray", "session")
 _SHARED_FROM = 5
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
+_CELL = re.compile(r"\d+(?:[.,]0+)?")  # a workbook may give 2 as 2.0
 _MINUTES = re.compile(r"(\d+)[:'](\d\d)")
 
 ANSWER_COLUMNS = (
@@ -103,7 +104,7 @@ def _unusable(said: dict[str, str]) -> str:
     for role in ("trainee", "tray", "cell"):
         if is_missing(said[role]):
             return say(f"tray_marking.left_out.no_{role}")
-    if not _NUMBER.fullmatch(said["cell"]):
+    if not _CELL.fullmatch(said["cell"]):
         return say("tray_marking.left_out.cell_no_number", value=said["cell"])
     if is_missing(said["answer"]):
         return say("tray_marking.left_out.no_answer")
