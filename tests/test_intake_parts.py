@@ -160,6 +160,8 @@ def test_dates_give_year_and_mint_mark(text: str, year: int | None, mark: str) -
     [
         ("18991", "date_impossible", "1891 / 1899 / 1991"),
         ("9181", "date_impossible", "1981"),
+        ("2081", "date_impossible", "2018"),
+        ("2180", "date_impossible", ""),
         ("'04", "date_two_digits", ""),
         ("1853-1873", "date_span", ""),
         ("1853-73", "date_span", ""),

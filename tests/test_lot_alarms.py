@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.stats import binom
 
@@ -53,6 +54,11 @@ def honest() -> Screening:
 def moulded() -> Screening:
     kinds = (KindCount("cast, one mould", 10),)
     return _screened(LotSpec((_coins(150, kinds=kinds),)))
+
+
+def test_rolls_of_which_no_coin_is_judged_ask_nothing_of_the_order() -> None:
+    sheet = pd.DataFrame({"roll": [str(n // 2) for n in range(40)], "type": "", "weight_g": "12.4"})
+    assert not any(alarm.alarmed for alarm in _alarms(lotscreen.screen(sheet)).values())
 
 
 def test_the_budget_is_spent_on_five_questions() -> None:

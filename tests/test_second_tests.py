@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from reference import water_tanaka_2001 as tanaka
 from scipy.stats import multivariate_normal
@@ -211,6 +212,21 @@ def test_density_tells_clad_from_silver_and_not_800_from_900(jar: Screening) -> 
     poorer = one(jar, SecondResult(honest, "water_density", value=10.15))
     assert abs(poorer.said[0].log10_lr) < 0.6
     assert any("debased" in h.metal.key or h.metal.key == "silver-800" for h in poorer.hypotheses)
+
+
+def test_a_test_of_a_coin_whose_weight_left_one_side_only_speaks_for_none() -> None:
+    """Light base metal: brass's conductivity is no sign of an honest coin, nor silver's of
+    one that is not."""
+    weights = [*np.random.default_rng(5).normal(12.4, 0.05, 30).round(2), 10.9]
+    sheet = pd.DataFrame({"type": "US half dollar", "year": 1943, "weight_g": weights})
+    lot = screen(sheet, again=False)
+    light = str(lot.intake.items["item_id"].iloc[-1])
+    for conductivity in (14.0, 48.0):
+        found = one(lot, SecondResult(light, "conductivity", value=conductivity))
+        assert np.isnan(found.said[0].log10_lr)
+        said = " ".join(coin_sentences(found))
+        assert "one side only was left" in said
+        assert " to 1 for " not in said
 
 
 def test_a_magnet_asked_twice_says_no_more(jar: Screening) -> None:

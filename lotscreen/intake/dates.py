@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from lotscreen.intake.grid import plain_words
 from lotscreen.intake.vocabulary import cell_words, is_missing
 
-FIRST_YEAR, LAST_YEAR = 1000, 2100
+# The last is beyond the day this edition is meant for, and no clock's: the same sheet gives
+# the same findings in any year.
+FIRST_YEAR, LAST_YEAR = 1000, 2030
 
 _DAY_ZERO = dt.date(1899, 12, 30)  # spreadsheet programs count the days from here
 _SERIALS = (30_000, 60_000)  # days of 1982 to 2064: dates typed in our time
@@ -35,7 +37,7 @@ def coin_date(text: str) -> CoinDate:
     """``1891-S``, ``1891 CC``, ``S/1891``, ``1891/0`` (overdate), ``1853 arrows``, ``n.d.``
 
     The year is the first group of four digits. Two digits, five digits, a year before
-    1000 or after 2100 and a span of years give no year and a doubt.
+    1000 or after 2030 and a span of years give no year and a doubt.
     """
     if is_missing(text) or plain_words(text).strip("().") in _no_date():
         return CoinDate(None)
@@ -101,11 +103,16 @@ def _letters_mended(text: str) -> str:
 def _one_digit_less(digits: str) -> str:
     """``18991`` may be 1891 or 1899 with a digit typed twice over."""
     shorter = {digits[:i] + digits[i + 1 :] for i in range(len(digits))}
-    likely = sorted(d for d in shorter if re.fullmatch(r"1[5-9]\d\d|20\d\d", d))
+    likely = sorted(filter(_may_be_meant, shorter))
     return " / ".join(likely[:3])
 
 
 def _swapped(digits: str) -> str:
-    """A year outside 1000-2100 with two neighbouring digits the other way round."""
+    """A year outside 1000-2030 with two neighbouring digits the other way round."""
     turned = {digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :] for i in range(3)}
-    return " / ".join(sorted(d for d in turned if re.fullmatch(r"1[5-9]\d\d|20\d\d", d)))
+    return " / ".join(sorted(filter(_may_be_meant, turned)))
+
+
+def _may_be_meant(digits: str) -> bool:
+    """Whether a coin on a table is likely to bear this year."""
+    return bool(re.fullmatch(r"1[5-9]\d\d|20\d\d", digits)) and int(digits) <= LAST_YEAR

@@ -96,7 +96,9 @@ def _order(coins: LotCoins) -> tuple[float | None, dict[str, object]]:
     group = coins.table.group.astype(str)
     if (group != "").any():
         names = [name for name in dict.fromkeys(group) if name]
-        z = np.array([np.nanmedian(np.append(z[group == name], np.nan)) for name in names])
+        known = np.isfinite(z)
+        of_name = [z[known & (group == name)] for name in names]
+        z = np.array([np.median(own) if len(own) else np.nan for own in of_name])
         flagged = np.array([flagged[group == name].any() for name in names])
         if len(z) < _LEAST_GROUPS:
             return None, {"groups": len(z)}

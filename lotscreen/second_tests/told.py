@@ -53,6 +53,8 @@ def run_sentences(test: RunSaid) -> tuple[str, ...]:
 
 def _speaks(log10_lr: float) -> str:
     """For which side a test speaks, and how strongly, as odds."""
+    if log10_lr != log10_lr:
+        return say("second_tests.says.settled")
     if abs(log10_lr) < _SPEAKS:
         return say("second_tests.says.neither")
     odds = f"{10 ** min(abs(log10_lr), _MOST_ODDS):.2g}"

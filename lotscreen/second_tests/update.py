@@ -21,13 +21,15 @@ from lotscreen.wear import TypeFit
 _FITS_NONE = 0.002
 _ADMITTED = 0.05
 _WORD_FITS = 0.02
+_SETTLED_SHARE = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
 class RunSaid:
     """What one test with one instrument said: its results in the unit shown, whether any
     explanation fits, the metals on file that it admits, nearest first, and ``log10_lr``:
-    departing explanations against honest ones, from this test alone."""
+    departing explanations against honest ones, from this test alone (NaN where the readings
+    had left one side only)."""
 
     test: str
     instrument: str
@@ -137,7 +139,11 @@ def _words(key: str, run: Sequence[SecondResult], hypotheses: tuple[Hypothesis, 
 
 
 def _log10_lr(log_part: Floats, departing: Bools, before: Floats) -> float:
-    """Departing explanations against honest ones, each side by its own shares before."""
+    """Departing explanations against honest ones, each side by its own shares before; NaN
+    where the readings had left one side only, for then it tells between its explanations."""
+    of_departing = float(before[departing].sum() / before.sum())
+    if min(of_departing, 1 - of_departing) < _SETTLED_SHARE:
+        return float("nan")
 
     def side(mask: Bools) -> float:
         share = np.where(mask, before, 0.0)
