@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import subprocess
 import zipfile
@@ -85,6 +86,21 @@ def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> 
     assert Path("issued/A-v1/A-v1-report.pdf").read_bytes() == one
     for version in ("A-v1", "A-v2"):
         assert "byte for byte" in _done("verify", "--papers", f"issued/{version}")
+
+
+@pytest.mark.usefixtures("desk")
+def test_a_correction_of_a_correction_is_followed() -> None:
+    _done("record", "correction", *SAID, "2026-11-09", "--coin", "777", "--quantity", "weight",
+          "--old", "12.33", "--new", "12.34", "--why", "misread")  # fmt: skip
+    told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09T11:00")
+    assert "coin 777, which the sheet does not hold; correct it with" in told
+    number = re.findall(r"record correction --entry (\d+) --field coin", told)
+    _done("record", "correction", *SAID, "2026-11-09", "--entry", *number, "--field", "coin",
+          "--old", "777", "--new", "3", "--why", "wrong number")  # fmt: skip
+    _done("issue", *SAID, "2026-11-09T11:00")
+    page = _page(Path("issued/A-v2/A-v2-report.pdf"), 1)
+    assert "coin 3, weight" in page
+    assert f"entry {number[0]}, coin 777 3 wrong number" in page
 
 
 @pytest.mark.usefixtures("desk")
