@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from pdf_text import page_texts
 from postgres import server
@@ -89,7 +90,7 @@ def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> 
 
 
 @pytest.mark.usefixtures("desk")
-def test_a_correction_of_a_correction_is_followed() -> None:
+def test_a_correction_of_a_correction_is_followed_and_a_close_reading_replaces() -> None:
     _done("record", "correction", *SAID, "2026-11-09", "--coin", "777", "--quantity", "weight",
           "--old", "12.33", "--new", "12.34", "--why", "misread")  # fmt: skip
     told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09T11:00")
@@ -98,6 +99,10 @@ def test_a_correction_of_a_correction_is_followed() -> None:
     _done("record", "correction", *SAID, "2026-11-09", "--entry", *number, "--field", "coin",
           "--old", "777", "--new", "3", "--why", "wrong number")  # fmt: skip
     _done("issue", *SAID, "2026-11-09T11:00")
+    readings = pd.read_csv("issued/A-v2/A-v2-readings.csv")
+    weights = readings[(readings["quantity"] == "weight") & (readings["coin_id"] == 3)]
+    assert weights["status"].tolist() == ["withdrawn", "used"]
+    assert pd.read_csv("issued/A-v2/A-v2-coins.csv")["weight_g"][2] == 12.34
     page = _page(Path("issued/A-v2/A-v2-report.pdf"), 1)
     assert "coin 3, weight" in page
     assert f"entry {number[0]}, coin 777 3 wrong number" in page

@@ -1,6 +1,7 @@
 """New readings and decisions of the ledger as a table that stands beside the sheets.
 
-It has the columns that a workbook of ours has for new readings.
+It has the columns that a workbook of ours has for new readings, and one more that says that
+each of them takes the place of the old one, however close the two are.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any
 
 import pandas as pd
 
+from lotscreen.intake.corrections import NEW_REPLACES
 from lotscreen.ledger.chain import Entry
 from lotscreen.ledger.history import History
 from lotscreen.records import DispositionKind, InputError, Intake
@@ -21,7 +23,7 @@ _QUANTITIES = {
     "weight": "new_weight_g", "diameter": "new_diameter_mm", "thickness": "new_thickness_mm",
 }  # fmt: skip
 _HEADER = ("coin_id", "source_row", "p_value", "finding", "disposition", "item_id",
-           *_QUANTITIES.values(), "new_by")  # fmt: skip
+           *_QUANTITIES.values(), "new_by", NEW_REPLACES)  # fmt: skip
 _Entry = tuple[Entry, Mapping[str, Any]]
 
 
@@ -38,7 +40,7 @@ def beside_the_sheets(history: History, read: Callable[[], Intake]) -> bytes:
     for entry, said in mended:
         row = _row(rows, intake.items, entry, said)
         row[_QUANTITIES[said["quantity"]]] = str(said["new"])
-        row["new_by"] = entry.by
+        row |= {"new_by": entry.by, NEW_REPLACES: "yes"}
     for entry, said in decided:
         _row(rows, intake.items, entry, said)["disposition"] = str(said["disposition"])
     held = io.StringIO(newline="")
