@@ -109,6 +109,20 @@ def test_a_correction_of_a_correction_is_followed_and_a_close_reading_replaces()
 
 
 @pytest.mark.usefixtures("desk")
+def test_an_old_value_that_the_coin_never_had_is_refused() -> None:
+    said = ("record", "correction", *SAID, "2026-11-09", "--why", "misread")
+    coin = ("--coin", "3", "--quantity", "weight")
+    _done(*said, *coin, "--old", "12,33", "--new", "12.40")
+    _done(*said, *coin, "--old", "12.40", "--new", "12.41")
+    _done(*said, *coin, "--old", "99.99", "--new", "12.42")
+    told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09T11:00")
+    assert "coin 3, old weight 99.99, but the sheet holds 12.33, 12.4, 12.41; if" in told
+    number = re.findall(r"record correction --entry (\d+) --field coin", told)
+    _done(*said, "--entry", *number, "--field", "old", "--old", "99,99", "--new", "12.41")
+    _done("issue", *SAID, "2026-11-09T11:00")
+
+
+@pytest.mark.usefixtures("desk")
 def test_a_correction_of_an_entry_is_in_force_and_told() -> None:
     _done("record", "correction", *SAID, "2026-11-09", "--entry", "1", "--field", "description",
           "--old", "halves", "--new", "half dollars", "--why", "wording")  # fmt: skip

@@ -39,7 +39,7 @@ _QUANTITIES = {
     "new_diameter_mm": (Quantity.DIAMETER, "diameter_mm", "mm", 1e-3),
     "new_thickness_mm": (Quantity.THICKNESS, "thickness_mm", "mm", 1e-3),
 }
-_DIAMETERS = (Quantity.DIAMETER.value, Quantity.DIAMETER_MIN.value, Quantity.DIAMETER_MAX.value)
+DIAMETERS = (Quantity.DIAMETER.value, Quantity.DIAMETER_MIN.value, Quantity.DIAMETER_MAX.value)
 _STEPS_THAT_AGREE = 3.0
 
 
@@ -108,7 +108,7 @@ def _means(readings: pd.DataFrame) -> dict[tuple[str, str], float]:
     """Mean of the readings that count, by item and quantity; one diameter for all kinds."""
     speaking = readings[readings["status"] != ReadingStatus.WITHDRAWN.value]
     quantity = speaking["quantity"].where(
-        ~speaking["quantity"].isin(_DIAMETERS), Quantity.DIAMETER.value
+        ~speaking["quantity"].isin(DIAMETERS), Quantity.DIAMETER.value
     )
     means = speaking["value"].groupby([speaking["item_id"], quantity], sort=False).mean()
     return _by_place(means)
@@ -232,7 +232,7 @@ def _with(readings: pd.DataFrame, corrections: Sequence[Correction]) -> pd.DataF
     status, why = readings["status"].to_numpy(object), readings["why"].to_numpy(object)
     ids, quantities = readings["item_id"].to_numpy(object), readings["quantity"].to_numpy(object)
     for one in used:
-        same = _DIAMETERS if one.quantity == Quantity.DIAMETER else (one.quantity,)
+        same = DIAMETERS if one.quantity == Quantity.DIAMETER else (one.quantity,)
         rows = (ids == one.item_id) & np.isin(quantities, same)
         if one.outcome == "replaces":
             status[rows] = ReadingStatus.WITHDRAWN.value

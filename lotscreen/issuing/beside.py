@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from statistics import fmean
 from typing import Any
 
 import pandas as pd
 
-from lotscreen.intake.corrections import NEW_REPLACES
+from lotscreen.intake.corrections import DIAMETERS, NEW_REPLACES
 from lotscreen.ledger.chain import Entry
 from lotscreen.ledger.history import History
-from lotscreen.records import DispositionKind, InputError, Intake
+from lotscreen.ledger.kinds import written_number
+from lotscreen.records import DispositionKind, InputError, Intake, Quantity
 from lotscreen.words import say
 
 _QUANTITIES = {
@@ -24,6 +26,8 @@ _QUANTITIES = {
 }  # fmt: skip
 _HEADER = ("coin_id", "source_row", "p_value", "finding", "disposition", "item_id",
            *_QUANTITIES.values(), "new_by", NEW_REPLACES)  # fmt: skip
+_SAME = 0.0051
+"""Grams or millimetres: an old value is that of the sheet to two decimals."""
 _Entry = tuple[Entry, Mapping[str, Any]]
 
 
@@ -37,8 +41,9 @@ def beside_the_sheets(history: History, read: Callable[[], Intake]) -> bytes:
         return b""
     intake = read()
     rows: dict[str, dict[str, str]] = {}
-    for entry, said in mended:
+    for place, (entry, said) in enumerate(mended):
         row = _row(rows, intake.items, entry, said)
+        _refuse_other_old(entry, said, _read_before(said, row["item_id"], intake, mended[:place]))
         row[_QUANTITIES[said["quantity"]]] = str(said["new"])
         row |= {"new_by": entry.by, NEW_REPLACES: "yes"}
     for entry, said in decided:
@@ -57,6 +62,37 @@ def _decisions(history: History) -> list[_Entry]:
     }
     kinds = {kind.value for kind in DispositionKind}
     return [(entry, said) for entry, said in last.values() if said["disposition"] in kinds]
+
+
+def _read_before(
+    said: Mapping[str, Any], item: str, intake: Intake, earlier: Sequence[_Entry]
+) -> list[float]:
+    """What a reading was before a correction, in g or mm: as the sheets have it, their mean
+    where they have several, and as corrected earlier."""
+    quantity, coin = said["quantity"], said["coin"]
+    same = DIAMETERS if quantity == Quantity.DIAMETER else (quantity,)
+    readings = intake.readings
+    of_sheet = readings.loc[
+        (readings["item_id"] == item) & readings["quantity"].isin(same), "value"
+    ].tolist()
+    mean = [fmean(of_sheet)] if len(of_sheet) > 1 else []
+    since = [
+        written_number(str(one["new"]))
+        for _, one in earlier
+        if (one["coin"], one["quantity"]) == (coin, quantity)
+    ]
+    return [*of_sheet, *mean, *(value for value in since if value is not None)]
+
+
+def _refuse_other_old(entry: Entry, said: Mapping[str, Any], before: Sequence[float]) -> None:
+    """InputError where the old value is a number that the coin never had: most often it is
+    another coin's, and that coin was to be corrected."""
+    old = written_number(str(said.get("old", "")))
+    if old is None or any(abs(old - value) < _SAME for value in before):
+        return
+    known = ", ".join(f"{value:.5g}" for value in dict.fromkeys(before)) or say("issuing.nothing")
+    facts = {"number": entry.number, "coin": said["coin"], "quantity": said["quantity"]}
+    raise InputError(say("issuing.other_old", old=said["old"], known=known, **facts))
 
 
 def _row(
