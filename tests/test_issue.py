@@ -168,6 +168,24 @@ def test_an_archive_that_is_gone_or_another_is_refused(desk: Path) -> None:
     assert "cannot be read" in _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09")
 
 
+@pytest.mark.parametrize("gone", [False, True], ids=["a byte of it", "all of it"])
+def test_a_lost_archive_is_a_difference_and_the_rest_is_compared(desk: Path, gone: bool) -> None:
+    archive = desk / "issued" / "A-v1" / "A-v1-archive.zip"
+    content = archive.read_bytes()
+    archive.write_bytes(content[:900] + bytes([content[900] ^ 1]) + content[901:])
+    if gone:
+        archive.unlink()
+    (desk / "issued" / "A-v1" / "A-v1-coins.csv").write_text("coin_id\n", encoding="utf-8")
+    result = _run("verify", "--papers", "issued/A-v1")
+    assert result.exit_code == ExitCode.VERIFY_DIFFERS, result.output
+    told = " ".join(result.stdout.split())
+    altered = "A-v1-coins.csv" if gone else "A-v1-archive.zip, A-v1-coins.csv"
+    assert f"NOT as issued: {altered} " in told
+    assert ("Missing: A-v1-archive.zip" in told) == gone
+    assert "NOT made again, for the archive cannot be used" in told
+    assert "no such folder" in _refused(ExitCode.INPUT, "verify", "--papers", "issued/A-v7")
+
+
 def test_a_ledger_that_was_altered_is_not_issued_from(desk: Path) -> None:
     content = (desk / "lotscreen.ledger").read_bytes()
     (desk / "lotscreen.ledger").write_bytes(content.replace(b'"halves"', b'"pennie"'))
