@@ -139,6 +139,11 @@ def test_a_lot_that_is_not_open_and_a_time_that_is_none_are_refused() -> None:
     lot = ("record", "lot", "--lot", "P-2", "--by", "D07", "--description", "x")
     assert "'6.11.2026' is no day or time" in _refused(*lot, "--at", "6.11.2026")
     assert "by '' is no code" in _refused("record", "lot", "--lot", "P-2", "--description", "x")
+    person = ("record", "person", "--lot", "P-1", *AT, "--code", "K-01")
+    told = _refused(*person, "--keep-until", "soon")
+    assert "option --keep-until: keep_until 'soon' is no day" in told
+    erase = ("ledger", "erase", "--by", "D07", "--why", "x")
+    assert "option --due: due 'soon' is no day" in _refused(*erase, "--due", "soon")
     assert "no such ledger" in _refused(*custody, "--ledger", "elsewhere.ledger")
 
 

@@ -163,9 +163,9 @@ def checked_code(text: str, name: str = "by", where: str = "") -> str:
     return _code(text.strip(), name, where or say("ledger.option", name=name))
 
 
-def checked_moment(text: str, where: str = "") -> str:
+def checked_moment(text: str, where: str = "", name: str = "at") -> str:
     """A day or a time, ISO 8601; InputError otherwise."""
-    return _moment(text.strip(), "at", where or say("ledger.option", name="at"))
+    return _moment(text.strip(), name, where or say("ledger.option", name=name.replace("_", "-")))
 
 
 def _text(text: str, _name: str, _where: str) -> str:
