@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import subprocess
 import zipfile
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from pdf_text import page_texts
 from postgres import server
@@ -88,6 +90,39 @@ def test_a_correction_makes_the_next_version_and_the_first_stays(desk: Path) -> 
 
 
 @pytest.mark.usefixtures("desk")
+def test_a_correction_of_a_correction_is_followed_and_a_close_reading_replaces() -> None:
+    _done("record", "correction", *SAID, "2026-11-09", "--coin", "777", "--quantity", "weight",
+          "--old", "12.33", "--new", "12.34", "--why", "misread")  # fmt: skip
+    told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09T11:00")
+    assert "coin 777, which the sheet does not hold; correct it with" in told
+    number = re.findall(r"record correction --entry (\d+) --field coin", told)
+    _done("record", "correction", *SAID, "2026-11-09", "--entry", *number, "--field", "coin",
+          "--old", "777", "--new", "3", "--why", "wrong number")  # fmt: skip
+    _done("issue", *SAID, "2026-11-09T11:00")
+    readings = pd.read_csv("issued/A-v2/A-v2-readings.csv")
+    weights = readings[(readings["quantity"] == "weight") & (readings["coin_id"] == 3)]
+    assert weights["status"].tolist() == ["withdrawn", "used"]
+    assert pd.read_csv("issued/A-v2/A-v2-coins.csv")["weight_g"][2] == 12.34
+    page = _page(Path("issued/A-v2/A-v2-report.pdf"), 1)
+    assert "coin 3, weight" in page
+    assert f"entry {number[0]}, coin 777 3 wrong number" in page
+
+
+@pytest.mark.usefixtures("desk")
+def test_an_old_value_that_the_coin_never_had_is_refused() -> None:
+    said = ("record", "correction", *SAID, "2026-11-09", "--why", "misread")
+    coin = ("--coin", "3", "--quantity", "weight")
+    _done(*said, *coin, "--old", "12,33", "--new", "12.40")
+    _done(*said, *coin, "--old", "12.40", "--new", "12.41")
+    _done(*said, *coin, "--old", "99.99", "--new", "12.42")
+    told = _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09T11:00")
+    assert "coin 3, old weight 99.99, but the sheet holds 12.33, 12.4, 12.41; if" in told
+    number = re.findall(r"record correction --entry (\d+) --field coin", told)
+    _done(*said, "--entry", *number, "--field", "old", "--old", "99,99", "--new", "12.41")
+    _done("issue", *SAID, "2026-11-09T11:00")
+
+
+@pytest.mark.usefixtures("desk")
 def test_a_correction_of_an_entry_is_in_force_and_told() -> None:
     _done("record", "correction", *SAID, "2026-11-09", "--entry", "1", "--field", "description",
           "--old", "halves", "--new", "half dollars", "--why", "wording")  # fmt: skip
@@ -131,6 +166,24 @@ def test_an_archive_that_is_gone_or_another_is_refused(desk: Path) -> None:
     assert "is not the archive that the ledger knows" in told
     archive.unlink()
     assert "cannot be read" in _refused(ExitCode.INPUT, "issue", *SAID, "2026-11-09")
+
+
+@pytest.mark.parametrize("gone", [False, True], ids=["a byte of it", "all of it"])
+def test_a_lost_archive_is_a_difference_and_the_rest_is_compared(desk: Path, gone: bool) -> None:
+    archive = desk / "issued" / "A-v1" / "A-v1-archive.zip"
+    content = archive.read_bytes()
+    archive.write_bytes(content[:900] + bytes([content[900] ^ 1]) + content[901:])
+    if gone:
+        archive.unlink()
+    (desk / "issued" / "A-v1" / "A-v1-coins.csv").write_text("coin_id\n", encoding="utf-8")
+    result = _run("verify", "--papers", "issued/A-v1")
+    assert result.exit_code == ExitCode.VERIFY_DIFFERS, result.output
+    told = " ".join(result.stdout.split())
+    altered = "A-v1-coins.csv" if gone else "A-v1-archive.zip, A-v1-coins.csv"
+    assert f"NOT as issued: {altered} " in told
+    assert ("Missing: A-v1-archive.zip" in told) == gone
+    assert "NOT made again, for the archive cannot be used" in told
+    assert "no such folder" in _refused(ExitCode.INPUT, "verify", "--papers", "issued/A-v7")
 
 
 def test_a_ledger_that_was_altered_is_not_issued_from(desk: Path) -> None:

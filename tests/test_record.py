@@ -110,11 +110,15 @@ WRONG = [
     (("test", "--coin", "7", "--test", "magnet", "--value", "perhaps"), "yes, weak, no"),
     (("decision", "--disposition", "melt", "--reasons", "x"), "disposition 'melt' is not known"),
     (("correction", "--new", "2", "--why", "x"), "a correction names a coin and a quantity"),
+    (("correction", "--entry", "1", "--coin", "7", "--quantity", "weight", "--new", "2", "--why",
+      "x"), "a correction names a coin and a quantity"),
     (("correction", "--entry", "9", "--field", "seal", "--new", "2", "--why", "x"), "entry 9"),
     (("correction", "--entry", "1", "--field", "sael", "--new", "2", "--why", "x"),
      "field 'sael' is not known; it may be description, consignor, seal"),
     (("correction", "--entry", "1", "--field", "count_counted", "--new", "many", "--why", "x"),
      "count_counted 'many' is no count"),
+    (("correction", "--entry", "1", "--field", "description", "--old", "dimes", "--new", "x",
+      "--why", "x"), "old 'dimes' is not what entry 1 holds as its description (halves)"),
     (("lot", "--description", "again"), "lot P-1: is open already"),
     (("correction", "--coin", "7", "--quantity", "weight", "--new", "heavy", "--why", "x"),
      "new 'heavy' is no plain number"),
@@ -135,6 +139,11 @@ def test_a_lot_that_is_not_open_and_a_time_that_is_none_are_refused() -> None:
     lot = ("record", "lot", "--lot", "P-2", "--by", "D07", "--description", "x")
     assert "'6.11.2026' is no day or time" in _refused(*lot, "--at", "6.11.2026")
     assert "by '' is no code" in _refused("record", "lot", "--lot", "P-2", "--description", "x")
+    person = ("record", "person", "--lot", "P-1", *AT, "--code", "K-01")
+    told = _refused(*person, "--keep-until", "soon")
+    assert "option --keep-until: keep_until 'soon' is no day" in told
+    erase = ("ledger", "erase", "--by", "D07", "--why", "x")
+    assert "option --due: due 'soon' is no day" in _refused(*erase, "--due", "soon")
     assert "no such ledger" in _refused(*custody, "--ledger", "elsewhere.ledger")
 
 

@@ -138,7 +138,7 @@ def erase_command(
         from lotscreen.ledger.kinds import checked_code, checked_moment
         from lotscreen.ledger.persons import erase_persons
 
-        day = checked_moment(due) if due else ""
+        day = checked_moment(due, name="due") if due else ""
         n = erase_persons(
             opened(ledger),
             lambda said: said["code"] == code if code else said["keep_until"] < day,

@@ -59,6 +59,8 @@ def _papers(book: Ledger, folder: Path, signers: Path | None) -> tuple[list[str]
         names = getattr(found, what)
         if names:
             told.append(say(f"issuing.compare.{what}", names=", ".join(names)))
+    if found.no_archive:
+        told.append(say("issuing.compare.no_archive", why=found.no_archive))
     if found.differ_again and found.packages:
         told.append(say("issuing.compare.packages", names=", ".join(found.packages)))
     if found.holds:

@@ -2,7 +2,9 @@
 
 A new reading that differs from the old one by more than a few steps of the instrument takes
 its place: the old one is withdrawn, not deleted. One that agrees stands beside it as a
-second reading. Where two persons' workbooks disagree, neither is used.
+second reading. Where two persons' workbooks disagree, neither is used. A table with a column
+``new_replaces`` says so itself: where that is filled in, a new reading takes the place of the
+old one however close they are.
 """
 
 from __future__ import annotations
@@ -31,12 +33,13 @@ from lotscreen.records import (
 from lotscreen.words import say, table
 
 NEW_COLUMNS = ("new_weight_g", "new_diameter_mm", "new_thickness_mm", "new_by")
+NEW_REPLACES = "new_replaces"
 _QUANTITIES = {
     "new_weight_g": (Quantity.WEIGHT, "weight_g", "g", 1e-4),
     "new_diameter_mm": (Quantity.DIAMETER, "diameter_mm", "mm", 1e-3),
     "new_thickness_mm": (Quantity.THICKNESS, "thickness_mm", "mm", 1e-3),
 }
-_DIAMETERS = (Quantity.DIAMETER.value, Quantity.DIAMETER_MIN.value, Quantity.DIAMETER_MAX.value)
+DIAMETERS = (Quantity.DIAMETER.value, Quantity.DIAMETER_MIN.value, Quantity.DIAMETER_MAX.value)
 _STEPS_THAT_AGREE = 3.0
 
 
@@ -105,7 +108,7 @@ def _means(readings: pd.DataFrame) -> dict[tuple[str, str], float]:
     """Mean of the readings that count, by item and quantity; one diameter for all kinds."""
     speaking = readings[readings["status"] != ReadingStatus.WITHDRAWN.value]
     quantity = speaking["quantity"].where(
-        ~speaking["quantity"].isin(_DIAMETERS), Quantity.DIAMETER.value
+        ~speaking["quantity"].isin(DIAMETERS), Quantity.DIAMETER.value
     )
     means = speaking["value"].groupby([speaking["item_id"], quantity], sort=False).mean()
     return _by_place(means)
@@ -148,8 +151,8 @@ def _filled_in(
                 yield _doubt(own, row, name, "correction_by_nobody", item)
             yield Correction(
                 item, known[item], quantity, old.get((item, quantity), math.nan), cell.value,
-                person, "", own.book.name, str(row["sheet"]), int(row["row"]),
-                cell_text(row[name]),
+                person, "replaces" if text_of(row.get(NEW_REPLACES, "")).strip() else "",
+                own.book.name, str(row["sheet"]), int(row["row"]), cell_text(row[name]),
             )  # fmt: skip
 
 
@@ -217,7 +220,7 @@ def _outcome(one: Correction, step: float | None) -> str:
     if math.isnan(one.old):
         return "adds"
     agree = abs(one.new - one.old) <= _STEPS_THAT_AGREE * (step or 0.0) * (1 + 1e-9)
-    return "confirms" if agree else "replaces"
+    return "confirms" if agree and not one.outcome else "replaces"
 
 
 def _with(readings: pd.DataFrame, corrections: Sequence[Correction]) -> pd.DataFrame:
@@ -229,7 +232,7 @@ def _with(readings: pd.DataFrame, corrections: Sequence[Correction]) -> pd.DataF
     status, why = readings["status"].to_numpy(object), readings["why"].to_numpy(object)
     ids, quantities = readings["item_id"].to_numpy(object), readings["quantity"].to_numpy(object)
     for one in used:
-        same = _DIAMETERS if one.quantity == Quantity.DIAMETER else (one.quantity,)
+        same = DIAMETERS if one.quantity == Quantity.DIAMETER else (one.quantity,)
         rows = (ids == one.item_id) & np.isin(quantities, same)
         if one.outcome == "replaces":
             status[rows] = ReadingStatus.WITHDRAWN.value

@@ -28,7 +28,8 @@ from lotscreen.words import say
 class Compared:
     """What was found about the files of a version. Each is a tuple of names: ``unknown`` to
     the ledger, ``altered`` against it, ``missing``, ``differ_again`` when made again.
-    ``packages`` are the lines of packages that are of other versions here."""
+    ``packages`` are the lines of packages that are of other versions here. ``no_archive``
+    says why nothing could be made again; '' where it was."""
 
     lot: str
     version: int
@@ -38,35 +39,70 @@ class Compared:
     unknown: tuple[str, ...]
     differ_again: tuple[str, ...]
     packages: tuple[str, ...]
+    no_archive: str = ""
 
     @property
     def holds(self) -> bool:
         """Whether every file is as issued, and comes out the same when made again."""
-        return not (self.altered or self.missing or self.unknown or self.differ_again)
+        wrong = self.altered or self.missing or self.unknown or self.differ_again
+        return not (wrong or self.no_archive)
 
 
 def compare(ledger: Ledger, folder: Path) -> Compared:
     """Compare the version in ``folder`` with the ledger, and make it again.
 
-    InputError where there is no archive in it, or the ledger knows no such version.
+    Where its archive is gone or damaged, the other papers are compared all the same.
+    InputError where there is no such folder, or the ledger knows no such version.
     """
-    found = sorted(folder.glob(f"*-{ARCHIVE}"))
-    if len(found) != 1:
-        raise InputError(say("issuing.not_issued", folder=folder.name))
-    archive = archive_of(found[0].read_bytes(), found[0].name)
-    lot, version = str(archive.about["lot"]), int(archive.about["version"])
-    known = _digests(ledger, lot, version)
+    if not folder.is_dir():
+        raise InputError(say("issuing.no_folder", folder=folder))
     here = {path.name: digest_of(path.read_bytes()) for path in folder.iterdir() if path.is_file()}
     here = {name: digest for name, digest in here.items() if not name.endswith((".sig", ".asc"))}
-    again = {name: digest_of(content) for name, content in made_again(archive).items()}
+    archive, why = _archive(folder)
+    if archive is None:
+        lot, version, known = _version_of(ledger, here, folder)
+        again = known
+    else:
+        lot, version = str(archive.about["lot"]), int(archive.about["version"])
+        known = _digests(ledger, lot, version)
+        again = {name: digest_of(content) for name, content in made_again(archive).items()}
     return Compared(
         lot, version, len(known),
         altered=tuple(n for n in sorted(known) if n in here and here[n] != known[n]),
         missing=tuple(n for n in sorted(known) if n not in here),
         unknown=tuple(n for n in sorted(here) if n not in known),
         differ_again=tuple(n for n in sorted(known) if again.get(n) != known[n]),
-        packages=_other_packages(archive),
+        packages=() if archive is None else _other_packages(archive),
+        no_archive=why,
     )  # fmt: skip
+
+
+def _archive(folder: Path) -> tuple[Archive | None, str]:
+    """The archive in ``folder``, or None and why there is none that can be used."""
+    found = sorted(folder.glob(f"*-{ARCHIVE}"))
+    if len(found) != 1:
+        return None, say("issuing.not_issued", folder=folder.name)
+    try:
+        return archive_of(found[0].read_bytes(), found[0].name), ""
+    except InputError as error:
+        return None, str(error)
+
+
+def _version_of(
+    ledger: Ledger, here: Mapping[str, str], folder: Path
+) -> tuple[str, int, Mapping[str, str]]:
+    """Lot, version and digests of the version that most files of a folder are of."""
+    best: tuple[str, int, Mapping[str, str]] = ("", 0, {})
+    most = 0
+    for lot in ledger.lots():
+        for entry in history_of(lot, ledger.entries(lot)).issued():
+            said = entry.said()
+            same = sum((n in here) + (here.get(n) == d) for n, d in said["files"].items())
+            if same > most:
+                most, best = same, (lot, int(said["version"]), said["files"])
+    if not most:
+        raise InputError(say("issuing.not_issued", folder=folder.name))
+    return best
 
 
 def made_again(archive: Archive) -> dict[str, bytes]:

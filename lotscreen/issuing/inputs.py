@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
-
-import pandas as pd
 
 from lotscreen.intake import ReadOptions, options_from_words
 from lotscreen.issuing.archive import (
@@ -22,23 +18,18 @@ from lotscreen.issuing.archive import (
     STANDARDS,
     TESTS,
 )
+from lotscreen.issuing.beside import beside_the_sheets
 from lotscreen.issuing.packages import packages_text
 from lotscreen.ledger.chain import canonical
 from lotscreen.ledger.history import History
 from lotscreen.ledger.test_rows import read_tests_of, tests_text
-from lotscreen.records import DispositionKind, InputError
+from lotscreen.records import InputError, Intake
 from lotscreen.report.cut import cut_to_lot
 from lotscreen.screening import Screening, read, screen
 from lotscreen.second_tests.together import LotExplained, lot_explained
 from lotscreen.settings import Settings
 from lotscreen.standards import StandardsTable, load_standards
 from lotscreen.words import say
-
-_QUANTITIES = {
-    "weight": "new_weight_g", "diameter": "new_diameter_mm", "thickness": "new_thickness_mm",
-}  # fmt: skip
-_HEADER = ("coin_id", "source_row", "p_value", "finding", "disposition", "item_id",
-           *_QUANTITIES.values(), "new_by")  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +88,7 @@ def members_of(request: Request, history: History) -> dict[str, bytes]:
     members[SETTINGS] = _json(asdict(request.settings))
     members[STANDARDS] = _json(request.standards.to_dict())
     members[PACKAGES] = packages_text().encode("ascii")
-    corrections = _corrections(request, history)
+    corrections = beside_the_sheets(history, lambda: _read(request))
     if corrections:
         members[CORRECTIONS] = corrections
     tests = tests_text(history.as_corrected("test"))
@@ -153,45 +144,11 @@ def _json(value: object) -> bytes:
     return (canonical(value) + "\n").encode("ascii")
 
 
-def _corrections(request: Request, history: History) -> bytes:
-    """A table of new readings and decisions by item, '' where there are none."""
-    mended = history.corrections_of_readings()
-    kinds = {kind.value for kind in DispositionKind}
-    decided = {
-        coin: str(said["disposition"])
-        for coin, said in history.dispositions().items()
-        if coin and said["disposition"] in kinds
-    }
-    if not mended and not decided:
-        return b""
-    items = _items(request)
-    rows: dict[str, dict[str, str]] = {}
-    for entry, said in mended:
-        row = _row(rows, items, str(said["coin"]), say("issuing.entry", number=entry.number))
-        row[_QUANTITIES[said["quantity"]]] = str(said["new"])
-        row["new_by"] = entry.by
-    for coin, disposition in decided.items():
-        _row(rows, items, coin, say("issuing.a_decision"))["disposition"] = disposition
-    held = io.StringIO(newline="")
-    table = csv.DictWriter(held, _HEADER, lineterminator="\n", restval="")
-    table.writeheader()
-    table.writerows(rows.values())
-    return held.getvalue().encode("utf-8")
-
-
-def _row(
-    rows: dict[str, dict[str, str]], items: pd.DataFrame, coin: str, where: str
-) -> dict[str, str]:
-    found = items[items["coin_id"] == coin]
-    if len(found) != 1:
-        key = "issuing.no_such_coin" if found.empty else "issuing.two_such_coins"
-        raise InputError(say(key, where=where, coin=coin))
-    item = str(found["item_id"].iloc[0])
-    return rows.setdefault(item, {"coin_id": coin, "item_id": item})
-
-
-def _items(request: Request) -> pd.DataFrame:
-    """The items of the lot, as the sheets alone name them."""
+def _read(request: Request) -> Intake:
+    """The items of the lot and their readings, as the sheets alone say them."""
     with tempfile.TemporaryDirectory() as folder:
-        items = read(_put(Path(folder), request.sheets), request.read_options()).items
-    return items if request.whole else items[items["lot"].isin([request.lot, ""])]
+        intake = read(_put(Path(folder), request.sheets), request.read_options())
+    if request.whole:
+        return intake
+    of_lot = intake.items["lot"].isin([request.lot, ""])
+    return replace(intake, items=intake.items[of_lot])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lotscreen.ledger.chain import START, Entry
+from lotscreen.ledger.mended import CORRECTION, bodies_as_corrected
 from lotscreen.ledger.screened import FINDING, READING, RUN
 
 ISSUED = "issued"
@@ -46,22 +47,17 @@ class History:
         return runs[-1].said() if runs else {}
 
     def corrections_of_readings(self) -> tuple[tuple[Entry, Mapping[str, Any]], ...]:
-        """Corrections of a coin's reading, the last one of each coin and quantity."""
-        found: dict[tuple[str, str], tuple[Entry, Mapping[str, Any]]] = {}
-        for entry in self.of_kind("correction"):
-            said = entry.said()
-            if "coin" in said and "quantity" in said:
-                found[said["coin"], said["quantity"]] = (entry, said)
-        return tuple(found.values())
+        """Corrections of a coin's reading as corrected since, first written first."""
+        return tuple(
+            (entry, said)
+            for entry, said in self.as_corrected(CORRECTION)
+            if "coin" in said and "quantity" in said
+        )
 
     def as_corrected(self, kind: str) -> list[tuple[Entry, dict[str, Any]]]:
         """The entries of one kind, each with its body as corrected since."""
-        found = {entry.number: (entry, entry.said()) for entry in self.of_kind(kind)}
-        for correction in self.of_kind("correction"):
-            mended = correction.said()
-            if mended.get("entry") in found:
-                found[mended["entry"]][1][mended["field"]] = mended["new"]
-        return list(found.values())
+        bodies = bodies_as_corrected(self.entries, kind)
+        return [(entry, bodies[entry.number]) for entry in self.of_kind(kind)]
 
     def dispositions(self) -> dict[str, Mapping[str, Any]]:
         """The last decision of each coin; '' is the lot as a whole."""

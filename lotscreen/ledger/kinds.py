@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lotscreen.ledger.chain import Entry
+from lotscreen.ledger.mended import CORRECTION, bodies_as_corrected
 from lotscreen.ledger.test_rows import checked_test
 from lotscreen.quantities import parse_number
 from lotscreen.records import InputError
@@ -89,12 +90,12 @@ def body_of(kind: str, given: Mapping[str, object], where: str) -> dict[str, Wri
 
 
 def _checked_correction(body: dict[str, Written], where: str) -> dict[str, Written]:
-    if {"coin", "quantity"} <= body.keys():
+    of_what = body.keys() & {"coin", "quantity", "entry", "field"}
+    if of_what == {"coin", "quantity"}:
         _number(str(body["new"]), "new", where)  # kept as written: its decimals say the step
-        return body
-    if {"entry", "field"} <= body.keys():
-        return body
-    raise InputError(say("ledger.correction_of_what", where=where))
+    elif of_what != {"entry", "field"}:
+        raise InputError(say("ledger.correction_of_what", where=where))
+    return body
 
 
 def checked_mend(
@@ -112,11 +113,41 @@ def checked_mend(
     if name not in known:
         told = {"field": "field", "value": repr(name), "known": ", ".join(known)}
         raise InputError(say("ledger.not_among", where=where, **told))
-    said = entries[number - 1].said()
+    kind = entries[number - 1].kind
+    said = bodies_as_corrected(entries, kind)[number]
     new = FORMS[known[name].form](str(body["new"]), name, where)
-    if entries[number - 1].kind == "test":
+    if kind == "test":
         new = checked_test({**said, name: new}, where)[name]
-    return {"old": said.get(name, ""), **body, "field": name, "new": new}
+    if kind == CORRECTION:
+        new = _checked_again({**said, name: new}, entries[: number - 1], where)[name]
+    held = said.get(name, "")
+    if "old" in body and not _same(str(body["old"]), str(held)):
+        told = {"field": name, "value": repr(body["old"]), "held": held or say("ledger.no_value")}
+        raise InputError(say("ledger.other_old", where=where, number=number, **told))
+    return {"old": held, **body, "field": name, "new": new}
+
+
+def _checked_again(
+    body: dict[str, Written], entries: Sequence[Entry], where: str
+) -> dict[str, Written]:
+    """A correction that was itself corrected, in the forms of a new one."""
+    checked = _checked_correction(body, where)
+    old = checked.get("old", "")
+    # its old value is what was in force when it was written down, and may have changed since
+    before = {name: value for name, value in checked.items() if name != "old"}
+    return {**checked_mend(before, entries, where), "old": old}
+
+
+def _same(one: str, other: str) -> bool:
+    """Whether two values are the same, as numbers where both are numbers."""
+    numbers = written_number(one), written_number(other)
+    return one.strip() == other.strip() or (None not in numbers and numbers[0] == numbers[1])
+
+
+def written_number(text: str) -> float | None:
+    """The number without a unit that a text is, either decimal sign; None where it is none."""
+    number = parse_number(text, "," if "," in text and "." not in text else ".")
+    return None if number is None or number.unit_word else number.value
 
 
 def checked_lot(lot: str) -> str:
@@ -132,9 +163,9 @@ def checked_code(text: str, name: str = "by", where: str = "") -> str:
     return _code(text.strip(), name, where or say("ledger.option", name=name))
 
 
-def checked_moment(text: str, where: str = "") -> str:
+def checked_moment(text: str, where: str = "", name: str = "at") -> str:
     """A day or a time, ISO 8601; InputError otherwise."""
-    return _moment(text.strip(), "at", where or say("ledger.option", name="at"))
+    return _moment(text.strip(), name, where or say("ledger.option", name=name.replace("_", "-")))
 
 
 def _text(text: str, _name: str, _where: str) -> str:
@@ -142,11 +173,10 @@ def _text(text: str, _name: str, _where: str) -> str:
 
 
 def _number(text: str, name: str, where: str) -> float:
-    sign = "," if "," in text and "." not in text else "."
-    number = parse_number(text, sign)
-    if number is None or number.unit_word:
+    number = written_number(text)
+    if number is None:
         raise InputError(say("ledger.bad_number", where=where, field=name, value=repr(text)))
-    return number.value
+    return number
 
 
 def _count(text: str, name: str, where: str) -> int:

@@ -48,7 +48,7 @@ def add_person(
     person = Person(lot, 0, salt, canonical(dict(data)))
     body = {
         "code": checked_code(code, "code"),
-        "keep_until": checked_moment(keep_until),
+        "keep_until": checked_moment(keep_until, name="keep_until"),
         "digest": person.digest(),
     }
 

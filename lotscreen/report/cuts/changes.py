@@ -78,8 +78,8 @@ def _corrections(paper: Paper, before: History) -> list[Block]:
             shortened(str(said.get("old", MISSING)), 24), shortened(str(said["new"]), 24),
             shortened(str(said["why"]), 90),
         )
-        for entry in paper.history.of_kind("correction")
-        if entry.number > known and (said := entry.said())
+        for entry, said in paper.said("correction")
+        if entry.number > known
     ]  # fmt: skip
     if not rows:
         return []
