@@ -165,6 +165,40 @@ def test_every_type_is_found_by_its_key_and_by_each_of_its_words(coin: CoinType)
         assert coin.said_only or coin.key in bare.candidates, (word, bare)
 
 
+@pytest.mark.parametrize(
+    ("text", "year", "word", "meant"),
+    [
+        ("hlaf sovereign", 1911, "hlaf", "half"),
+        ("duoble eagle", 1904, "duoble", "double"),
+        ("tow mark", 1911, "tow", "two"),
+        ("duble florin", 1888, "duble", "double"),
+        ("Half Eagel", 1899, "eagel", "eagle"),
+        ("quater dollar", 1921, "quater", "quarter"),
+    ],
+)
+def test_a_mistyped_word_that_would_be_another_type_makes_no_type(
+    text: str, year: int, word: str, meant: str
+) -> None:
+    found = STANDARDS.resolve(text, year)
+    assert (found.key, found.candidates) == ("", ())
+    assert f"'{word}' for '{meant}'" in found.note
+
+
+@pytest.mark.parametrize(
+    ("text", "year", "key"),
+    [
+        ("Fanklin half", 1951, "us-half-1873"),  # the same type, whatever was meant
+        ("half dollar fine", 1943, "us-half-1873"),  # no five, no nine
+        ("half dollar brown", 1943, "us-half-1873"),  # no crown
+        ("Sovereign, edge nick", 1911, "uk-sovereign-1817"),
+    ],
+)
+def test_a_remark_beside_the_type_is_no_mistyped_unit(text: str, year: int, key: str) -> None:
+    found = STANDARDS.resolve(text, year)
+    assert found.key == key
+    assert "words not understood" in found.note
+
+
 @given(st.text(max_size=30), st.one_of(st.none(), st.floats(1700, 2100), st.just(NAN)))
 def test_any_text_gets_an_answer(text: str, year: float | None) -> None:
     found = STANDARDS.resolve(text, year)

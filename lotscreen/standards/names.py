@@ -24,6 +24,7 @@ _GLYPHS = {
 }  # fmt: skip
 _SIGN_FIRST = re.compile(r"([£$€])\s*(\d+(?:[.,]\d+)?(?:\s+1/[24]|½|¼)?)")
 _SHORTEST_STATE = 5
+_SHORT_WORD = 4
 _WORD = re.compile(r"\d*\.\d+|\d+/\d+|\d+|[a-z]+")
 
 
@@ -87,6 +88,15 @@ def like_a_state(word: str) -> bool:
     return len(word) >= _SHORTEST_STATE and word.endswith(_state_endings())
 
 
+def _one_slip(word: str, meant: str) -> bool:
+    longer, shorter = sorted((word, meant), key=len, reverse=True)
+    if len(longer) == len(shorter):
+        swapped = (word[:i] + word[i + 1] + word[i] + word[i + 2 :] for i in range(len(word) - 1))
+        return word != meant and meant in swapped
+    without = (longer[:i] + longer[i + 1 :] for i in range(len(longer)))
+    return len(longer) == len(shorter) + 1 and len(longer) > _SHORT_WORD and shorter in without
+
+
 @dataclass(frozen=True, slots=True)
 class Heard:
     """What a text says; every part is empty where the text is silent.
@@ -135,6 +145,13 @@ class Vocabulary:
 
     def _add(self, phrase: str, role: str, name: str) -> None:
         self._roles.setdefault(plain(phrase), {}).setdefault(role, set()).add(name)
+
+    def one_slip_from(self, word: str) -> list[str]:
+        """Words for units and numbers that are ``word`` with two letters exchanged or, of
+        five letters or more, with one left out or one too many."""
+        of_units = {word for phrase, roles in self._roles.items() if "unit" in roles
+                    for word in phrase if word.isalpha()}  # fmt: skip
+        return sorted(meant for meant in of_units | set(_numbers()) if _one_slip(word, meant))
 
     def hear(self, text: str) -> Heard:
         """Split ``text`` greedily into the longest known phrases."""

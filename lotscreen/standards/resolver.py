@@ -48,6 +48,20 @@ class Resolver:
         return [coin for coin in self._types.values() if all(_holds(coin, w) for w in plain(text))]
 
     def _resolve(self, text: str, year: float | None, mark: str) -> Resolution:
+        """As heard, unless a word that nobody knows is one slip from a unit or a number and
+        would then mean another type: a hlaf sovereign is no sovereign."""
+        found = self._as_heard(text, year, mark)
+        words = plain(text)
+        strange = self._vocabulary.hear(text).left_over if found.key else ()
+        for word in strange:
+            for meant in self._vocabulary.one_slip_from(word):
+                mended = " ".join(meant if other == word else other for other in words)
+                if self._as_heard(mended, year, mark).key not in ("", found.key):
+                    note = say("standards.note.slip", text=text, word=word, meant=meant)
+                    return Resolution("", (), note)
+        return found
+
+    def _as_heard(self, text: str, year: float | None, mark: str) -> Resolution:
         if not text:
             return Resolution("", (), say("standards.note.empty"))
         years = () if year is None else (year,)
