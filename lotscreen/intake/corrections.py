@@ -2,9 +2,8 @@
 
 A new reading that differs from the old one by more than a few steps of the instrument takes
 its place: the old one is withdrawn, not deleted. One that agrees stands beside it as a
-second reading. Where two persons' workbooks disagree, neither is used. A table with a column
-``new_replaces`` says so itself: where that is filled in, a new reading takes the place of the
-old one however close they are.
+second reading, unless the column ``new_replaces`` is filled in. Where two persons' workbooks
+disagree, neither is used.
 """
 
 from __future__ import annotations
