@@ -191,6 +191,26 @@ def test_one_tray_is_warned_of(tmp_path: Path) -> None:
     assert "WARNING: one tray cannot certify anybody" in said
 
 
+@pytest.mark.parametrize("cells", [(1, 6), (3, 4), (1,), (3,)])
+def test_pieces_of_one_status_give_counts_and_no_skill(
+    tmp_path: Path, cells: tuple[int, ...]
+) -> None:
+    """Cells 1 and 6 of tray C1 are not honest, 3 and 4 are."""
+    rows = "".join(f"T01,C1,{cell},A,3,10\nT02,C1,{cell},R,3,10\n" for cell in cells)
+    path = tmp_path / "one_status.csv"
+    path.write_text(f"trainee,tray,cell,answer,conf,sec\n{rows}", encoding="utf-8")
+    run = _run(path, "--key", SAMPLES / "tray_c_key.csv", "--out", tmp_path / "o")
+    assert run.exit_code == 0, run.output
+    said = " ".join(run.stdout.split())
+    assert "T01: Met pieces of one status only" in said
+    assert "–" not in said
+    assert "0 of 0" not in said
+    assert "overlap somewhere" not in said
+    marks = pd.read_csv(tmp_path / "o" / "marks.csv")
+    assert marks[["d_prime", "criterion", "roc_area"]].isna().all(axis=None)
+    assert "Met pieces of one status only" in words_of(tmp_path / "o" / "T01.pdf")
+
+
 def test_the_quiet_week_shows_a_line_that_moves_and_skill_that_does_not(
     quiet_week: Marked,
 ) -> None:

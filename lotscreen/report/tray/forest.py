@@ -8,6 +8,7 @@ from lotscreen.report.figures.area import Area
 from lotscreen.report.figures.style import ACCENT, FAINT, GREY, INK, PAGE_WIDTH_MM, Sheet
 from lotscreen.tray.marking.crossed import Estimate
 from lotscreen.tray.marking.marked import Marked
+from lotscreen.tray.marking.people import PersonMarks
 from lotscreen.tray.marking.wording import number
 from lotscreen.words import phrase, say
 
@@ -22,8 +23,9 @@ def forest(marked: Marked) -> Picture:
     """Three panels over one row a trainee; the class's hits and false alarms as bands."""
     rows = len(marked.people)
     sheet = Sheet(PAGE_WIDTH_MM, _AXIS_MM + rows * _ROW_MM + _TOP_MM)
-    top = max(p.skill.high for p in marked.people if p.skill.high == p.skill.high)
-    low = min(p.skill.low for p in marked.people if p.skill.low == p.skill.low)
+    people = [p for p in marked.people if p.skill.low == p.skill.low]
+    top = max((p.skill.high for p in people), default=1.0)
+    low = min((p.skill.low for p in people), default=0.0)
     spans = {"skill": (min(0.0, low), top * 1.02), "hit": (0.0, 1.0), "alarm": (0.0, 1.0)}
     bands = {"hit": marked.whole.hit, "alarm": marked.whole.alarm}
     for name, left, right in _PANELS:
@@ -40,7 +42,7 @@ def forest(marked: Marked) -> Picture:
         named = bool(marked.named(person.code))
         if named:
             sheet.paper.plot([11.5], [height], marker="<", markersize=5, color=INK)
-    return sheet.picture(_alt(marked), phrase("tray_marking.caption.forest"))
+    return sheet.picture(_alt(people), phrase("tray_marking.caption.forest"))
 
 
 def _bar(area: Area, estimate: Estimate, height: float, name: str) -> None:
@@ -53,10 +55,10 @@ def _bar(area: Area, estimate: Estimate, height: float, name: str) -> None:
     )  # fmt: skip
 
 
-def _alt(marked: Marked) -> str:
+def _alt(people: list[PersonMarks]) -> str:
     rows = [
         say("tray_marking.alt.forest_row", code=p.code, value=number(p.skill.value),
             low=number(p.skill.low), high=number(p.skill.high))
-        for p in marked.people
+        for p in people
     ]  # fmt: skip
     return say("tray_marking.alt.forest", rows=" ".join(rows))

@@ -96,17 +96,22 @@ def _marks(marked: Marked) -> list[Block]:
                *(Column(head, "right") for head in heads[2:]))  # fmt: skip
     of_false = max(p.of_false for p in marked.people)
     of_honest = max(p.of_honest for p in marked.people)
+    precision: list[Block] = []
+    if of_false and of_honest:
+        precision.append(Paragraph(precision_words(of_false, of_honest, marked.rule), "note"))
     return [
         Heading(phrase("tray_marking.page.marks"), level=1, new_page=True),
         Paragraph(phrase("tray_marking.page.marks_lead"), "intro"),
         Table(columns, rows, phrase("tray_marking.alt.marks"), small=True),
-        Paragraph(precision_words(of_false, of_honest, marked.rule), "note"),
+        *precision,
         forest(marked),
         Together((Heading(phrase("tray_marking.page.map")), skill_map(marked))),
     ]
 
 
 def _span(value: float, low: float, high: float) -> str:
+    if low != low:
+        return number(value)
     return say("tray_marking.page.value_span", value=number(value), low=number(low),
                high=number(high))  # fmt: skip
 

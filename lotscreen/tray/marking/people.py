@@ -19,8 +19,9 @@ from lotscreen.tray.marking.roc import area, area_interval
 class PersonMarks:
     """One trainee. ``hits`` of ``of_false`` and ``alarms`` of ``of_honest`` count set aside
     and refuse alike; ``hits_at_least`` is the share that the hits show at least (one-sided,
-    95 %). ``skill`` is d', ``line`` the criterion c; ``area`` that under the curve of the
-    ordered answers. ``answers`` are numbers of accept, set aside, refuse."""
+    95 %). ``skill`` is d', ``line`` the criterion c, ``area`` that under the curve of the
+    ordered answers: NaN for who met pieces of one status only. ``answers`` are numbers
+    of accept, set aside, refuse."""
 
     code: str
     hits: float
@@ -59,6 +60,8 @@ def _one(
 ) -> PersonMarks:
     mine = grid.person == person
     hits, of_false, alarms, of_honest = counts
+    # half an answer added to an empty heap would make a figure of nothing
+    both = of_false > 0 and of_honest > 0
     skill, line = skill_intervals(hits, of_false, alarms, of_honest)
     upper, lower = grid.level[mine & grid.false], grid.level[mine & ~grid.false]
     found = area(upper, lower)
@@ -72,8 +75,8 @@ def _one(
         hit=_share(hits, of_false),
         alarm=_share(alarms, of_honest),
         hits_at_least=at_least(int(hits), int(of_false)),
-        skill=Estimate(float(d_prime(*counts)), *skill),
-        line=Estimate(float(criterion(*counts)), *line),
+        skill=Estimate(float(d_prime(*counts)) if both else float("nan"), *skill),
+        line=Estimate(float(criterion(*counts)) if both else float("nan"), *line),
         area=Estimate(found, *area_interval(found, len(upper), len(lower))),
         sure=sureness(grid.conf[mine], grid.wrong[mine]),
         pace=paces[person],

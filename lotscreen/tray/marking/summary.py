@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from lotscreen.tray.marking.crossed import Estimate
 from lotscreen.tray.marking.marked import Marked
 from lotscreen.tray.marking.rates import at_least
 from lotscreen.tray.marking.rule_words import rule_words
@@ -60,7 +62,9 @@ def first_sentences(marked: Marked) -> list[str]:
 
 def rank_words(marked: Marked) -> str:
     """No order where intervals overlap; who lies apart beyond them."""
-    apart = " ".join(apart_words(marked)) or phrase("tray_marking.supervisor.apart_none")
+    compared = sum(math.isfinite(person.skill.low) for person in marked.people)
+    key = "apart_none" if compared > 1 else "apart_few"
+    apart = " ".join(apart_words(marked)) or phrase(f"tray_marking.supervisor.{key}")
     return say("tray_marking.supervisor.no_rank", apart=apart)
 
 
@@ -97,6 +101,8 @@ def one_tray_words(marked: Marked) -> list[str]:
     if len(marked.grid.trays) > 1:
         return []
     of = max(person.of_false for person in marked.people)
+    if of == 0:
+        return [phrase("tray_marking.supervisor.one_tray_of_honest")]
     least = per_cent(at_least(of, of))
     return [say("tray_marking.supervisor.one_tray", hits=of, of=of, least=least)]
 
@@ -104,14 +110,27 @@ def one_tray_words(marked: Marked) -> list[str]:
 def class_words(marked: Marked) -> list[str]:
     """The class, and what an answer hangs on."""
     whole = marked.whole
-    hit, alarm, luck = whole.hit, whole.alarm, whole.luck
+    luck = whole.luck
+    shares = [
+        _class_share(name, share)
+        for name, share in (("hit", whole.hit), ("alarm", whole.alarm))
+        if math.isfinite(share.value)
+    ]
+    spans = any(math.isfinite(share.low) for share in (whole.hit, whole.alarm))
+    key = "class" if spans else "class_open"
     return [
-        say("tray_marking.supervisor.class", hit=per_cent(hit.value), hit_low=per_cent(hit.low),
-            hit_high=per_cent(hit.high), alarm=per_cent(alarm.value),
-            alarm_low=per_cent(alarm.low), alarm_high=per_cent(alarm.high)),
+        say(f"tray_marking.supervisor.{key}", shares=", ".join(shares)),
         say("tray_marking.supervisor.luck", people=per_cent(luck.people),
             pieces=per_cent(luck.pieces), rest=per_cent(luck.rest)),
     ]  # fmt: skip
+
+
+def _class_share(name: str, share: Estimate) -> str:
+    held = say(f"tray_marking.supervisor.class_{name}", share=per_cent(share.value))
+    if not math.isfinite(share.low):
+        return held
+    span = say("tray_marking.page.span", low=per_cent(share.low), high=per_cent(share.high))
+    return f"{held} ({span})"
 
 
 def counts_words(marked: Marked) -> str:
@@ -125,9 +144,14 @@ def counts_words(marked: Marked) -> str:
 def person_line(marked: Marked, code: str) -> str:
     """One trainee in one line, words first."""
     p = marked.of(code)
-    return say(
+    counts = say(
         "tray_marking.supervisor.person", code=code, words=in_words(p), hits=count(p.hits),
         of_false=p.of_false, alarms=count(p.alarms), of_honest=p.of_honest,
+    )  # fmt: skip
+    if not math.isfinite(p.skill.value):
+        return f"{counts}."
+    return say(
+        "tray_marking.supervisor.person_marks", counts=counts,
         skill=number(p.skill.value), skill_low=number(p.skill.low),
         skill_high=number(p.skill.high), line=number(p.line.value),
         line_low=number(p.line.low), line_high=number(p.line.high),

@@ -40,8 +40,6 @@ def count(value: float) -> str:
 
 def skill_words(skill: Estimate) -> str:
     """How well somebody tells pieces apart."""
-    if not math.isfinite(skill.low):
-        return phrase("tray_marking.skill.unknown")
     if skill.low <= 0:
         return phrase("tray_marking.skill.not_shown")
     name = next(name for least, name in _SKILLS if skill.value >= least)
@@ -50,8 +48,6 @@ def skill_words(skill: Estimate) -> str:
 
 def line_words(line: Estimate) -> str:
     """On which side of the middle somebody's line lies, and whether that may be chance."""
-    if not math.isfinite(line.low):
-        return "–"
     name = next(name for most, name in _LINES if line.value <= most)
     words = phrase(f"tray_marking.line.{name}")
     if name != "even" and line.low <= 0 <= line.high:
@@ -61,6 +57,8 @@ def line_words(line: Estimate) -> str:
 
 def in_words(person: PersonMarks) -> str:
     """The first sentence of a trainee's marks."""
+    if not math.isfinite(person.skill.value):
+        return phrase("tray_marking.sentence.one_status")
     said = say(
         "tray_marking.sentence.person",
         skill=skill_words(person.skill),
@@ -74,7 +72,8 @@ def sentences(person: PersonMarks) -> list[str]:
     found = [in_words(person), *_counts(person)]
     for name in ("skill", "line", "area"):
         estimate: Estimate = getattr(person, name)
-        found.append(say(f"tray_marking.sentence.{name}", **_span(estimate)))
+        if math.isfinite(estimate.value):
+            found.append(say(f"tray_marking.sentence.{name}", **_span(estimate)))
     return [*found, *_sureness(person), *_pace(person)]
 
 
