@@ -272,7 +272,6 @@ def test_blind_draws_are_seldom_called_picked() -> None:
 @pytest.mark.parametrize(
     ("weight", "check", "said"),
     [
-        (12.35, None, "as lots often do by scale, mint and wear allowance"),
         (11.80, None, "suspect the scale first (a check weight tells), then wear"),
         (12.10, (20.0, 20.0), "the check weights agree with the balance"),
         (12.10, (20.0, 19.7), "by the check weights the balance reads -1.50 % off"),

@@ -146,7 +146,7 @@ def test_full_device_is_named(tmp_path: Path) -> None:
     def full(path: Path) -> None:
         raise OSError(28, "No space left on device", str(path))
 
-    with pytest.raises(OutputError, match=r"run/a\.csv: .*No space left on device.* --out"):
+    with pytest.raises(OutputError, match=r"run/a\.csv: .*No space left on device.*choose another"):
         publish(tmp_path / "run", {"a.csv": full})
 
 

@@ -26,7 +26,6 @@ _TELLS = float(np.log(3.0))
 """Natural log of the evidence ratio from which date is said to explain wear, or not."""
 _BELOW_P = 0.05
 _AGREE_SDS = 3.0
-_NO_RARITY = 1 / 3
 RIDGE_NOTES = 3
 """So many notes at the end tell the ridge, what tells it apart, and what would be seen."""
 
@@ -184,14 +183,13 @@ def _shift_notes(
         z = shift * fit.coin_type.weight_g / (float(np.std(weights, ddof=1)) / np.sqrt(n) + 1e-12)
         if 2 * float(ndtr(-abs(z))) < _BELOW_P:
             side = "below" if shift < 0 else "above"
-            key = f"lot.note.{side}{_by_what(fit.belief, shift < 0 and shift_p >= _NO_RARITY)}"
+            key = f"lot.note.{side}{_by_what(fit.belief)}"
             notes.append(say(key, shift=100 * abs(shift), error=100 * fit.belief.error))
     return notes
 
 
-def _by_what(belief: ScaleBelief, as_expected: bool) -> str:
-    """Which words tell what a shift may come from: what the check weights said of the
-    balance; without them, whether wear as expected is enough."""
-    if belief.from_checks:
-        return "_checked" if abs(belief.error) <= _AGREE_SDS * belief.sd else "_scale"
-    return "_expected" if as_expected else ""
+def _by_what(belief: ScaleBelief) -> str:
+    """Which words tell what a shift may come from, by what check weights said of the balance."""
+    if not belief.from_checks:
+        return ""
+    return "_checked" if abs(belief.error) <= _AGREE_SDS * belief.sd else "_scale"
