@@ -1,4 +1,4 @@
-"""``lotscreen tray build`` and ``tray custody``: files, law, key apart, nothing lost."""
+"""``lotscreen tray build``: files, law, key apart, nothing lost."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import openpyxl
 import pandas as pd
 import pytest
 from pdf_text import page_texts
-from tray_sets import REGISTER, small_register
+from tray_sets import REGISTER, small_register, write_register
 from typer.testing import CliRunner, Result
 
 from lotscreen.cli import app
@@ -30,18 +30,11 @@ def _build(folder: Path, *words: object) -> Result:
     return _run("build", folder / "reg.csv", "--out", folder / "out", *words)
 
 
-def _register(folder: Path) -> None:
-    sheet = small_register()
-    wanting = (sheet["status"] == "not honest").to_numpy()
-    sheet.loc[wanting, "permission"] = "NB-17/2026 (invented)"
-    sheet.to_csv(folder / "reg.csv", index=False)
-
-
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A certifying set of two trays for three trainees, one of whom hears badly."""
     folder = tmp_path_factory.mktemp("trays")
-    _register(folder)
+    write_register(folder)
     words = ("--purpose", "certifying", "--trainees", "T01,T02,T03", "--seed", 3, "--name", "C",
              "--adjust", "T02=sight", "--keep-until", "2027-06-30")  # fmt: skip
     result = _build(folder, *words)
@@ -163,7 +156,7 @@ def test_the_same_command_again_changes_nothing(built: Path, tmp_path: Path):
     assert "all there already" in result.stdout
     assert (tmp_path / "again" / "reg.history.csv").read_bytes() == history
     (tmp_path / "fresh").mkdir()
-    _register(tmp_path / "fresh")
+    write_register(tmp_path / "fresh")
     assert _build(tmp_path / "fresh", *words).exit_code == 0
     for path in (built / "out").iterdir():
         assert (tmp_path / "fresh" / "out" / path.name).read_bytes() == path.read_bytes()
@@ -197,61 +190,11 @@ def test_another_set_of_that_name_is_refused_and_a_new_one_has_new_pieces(
     ],
 )
 def test_wrong_words_get_a_message_and_write_nothing(tmp_path, words, code, told):
-    _register(tmp_path)
+    write_register(tmp_path)
     result = _build(tmp_path, *words)
     assert result.exit_code == code
     assert told in " ".join(result.stderr.replace("│", " ").split())
     assert sorted(p.name for p in tmp_path.iterdir()) == ["reg.csv"]
-
-
-def test_custody_closes_at_difference_zero_only(built: Path, tmp_path: Path):
-    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
-    assert list(sheet.columns) == ["box", "piece", "permission", "tray", "cell", "out", "in"]
-    assert sheet["out"].eq("1").all()
-    path = tmp_path / "custody.csv"
-
-    def counted(values: list[str]) -> Result:
-        sheet.assign(**{"in": values}).to_csv(path, index=False)
-        return _run("custody", path)
-
-    going = counted([""] * 50)
-    assert (going.exit_code, going.stdout[:16]) == (3, "50 pieces go out")
-    closed = counted(["1"] * 50)
-    assert (closed.exit_code, closed.stdout) == (0, "50 out, 50 in, difference 0: closed.\n")
-    missing = counted(["1"] * 20 + ["0", ""] + ["x"] * 28)
-    assert missing.exit_code == 3
-    assert "50 out, 48 in, difference 2: NOT closed." in missing.stdout
-    assert f"Missing (1): {sheet['piece'][20]} of box {sheet['box'][20]}" in missing.stdout
-    assert "Not counted yet (1)" in missing.stdout
-    wrong = counted(["1"] * 49 + ["perhaps"])
-    assert wrong.exit_code == 4
-    assert "row 51, column in: 'perhaps': write 1 for a piece that is back" in wrong.stderr
-
-
-def test_a_list_that_lost_a_line_is_not_closed(built: Path, tmp_path: Path):
-    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
-    sheet = sheet.assign(**{"in": "1"})
-    path = tmp_path / "custody.csv"
-    sheet.drop(index=11).to_csv(path, index=False)
-    result = _run("custody", path)
-    assert result.exit_code == 4
-    gone = sheet.loc[11]
-    assert f"no line for tray {gone['tray']}, cell {gone['cell']};" in result.stderr
-    sheet[sheet["tray"] == "C-2"].to_csv(path, index=False)
-    assert "no line for tray 1 of the set" in _run("custody", path).stderr
-    pd.concat([sheet, sheet.iloc[:1]]).to_csv(path, index=False)
-    assert f"piece {sheet['piece'][0]} stands in 2 lines" in _run("custody", path).stderr
-
-
-def test_a_counted_list_goes_on_paper(built: Path, tmp_path: Path):
-    sheet = pd.read_csv(built / "out" / "custody.csv", dtype=str, keep_default_na=False)
-    sheet.assign(**{"in": "1"}).to_csv(tmp_path / "custody.csv", index=False)
-    words = ("custody", tmp_path / "custody.csv", "--pdf", tmp_path / "back.pdf")
-    assert _run(*words).exit_code == 0
-    page = page_texts(tmp_path / "back.pdf")[0]
-    assert "Custody list, set C" in page
-    assert "difference 0: closed" in page
-    assert _run(*words).exit_code == 6, "nothing is overwritten"
 
 
 def test_the_sample_register_builds_and_an_empty_tray_does_not_show(tmp_path: Path):

@@ -211,6 +211,16 @@ def test_pieces_of_one_status_give_counts_and_no_skill(
     assert "Met pieces of one status only" in words_of(tmp_path / "o" / "T01.pdf")
 
 
+def test_one_trainee_is_compared_with_nobody(tmp_path: Path) -> None:
+    frame = pd.read_csv(SAMPLES / "tray_c.csv", header=1)
+    frame[frame["trainee"] == "T07"].to_csv(tmp_path / "alone.csv", index=False)
+    run = _run(tmp_path / "alone.csv", "--key", SAMPLES / "tray_c_key.csv", "--no-reports")
+    said = " ".join(run.stdout.split())
+    assert "held up, more than a good teller may: suspicion, not skill" in said
+    assert "nobody is compared" in said
+    assert "the others" not in said
+
+
 def test_the_quiet_week_shows_a_line_that_moves_and_skill_that_does_not(
     quiet_week: Marked,
 ) -> None:

@@ -35,3 +35,11 @@ def order(purpose: str = "learning", trays: int = 2, seed: int = 1, **others: ob
     kind = PURPOSES[purpose]
     given = {"empty_share": kind.empty_share, "unscored": kind.unscored, **others}
     return Order("A", kind, trays, seed, **given)  # type: ignore[arg-type]
+
+
+def write_register(folder: Path) -> None:
+    """The small register, with its permissions, as ``reg.csv`` in ``folder``."""
+    sheet = small_register()
+    wanting = (sheet["status"] == "not honest").to_numpy()
+    sheet.loc[wanting, "permission"] = "NB-17/2026 (invented)"
+    sheet.to_csv(folder / "reg.csv", index=False)

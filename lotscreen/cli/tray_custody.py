@@ -19,6 +19,10 @@ def custody_command(
     sheet: Annotated[
         Path, typer.Argument(metavar="CUSTODY", help=say("tray_building.cli.custody"))
     ],
+    folder: Annotated[
+        Path | None,
+        typer.Option("--set", metavar="FOLDER", help=say("tray_building.cli.custody_set")),
+    ] = None,
     pdf: Annotated[
         Path | None,
         typer.Option("--pdf", metavar="FILE", help=say("tray_building.cli.custody_pdf")),
@@ -30,7 +34,7 @@ def custody_command(
         from lotscreen.report.screen_lines import wrap
         from lotscreen.tray.custody import custody_sentences, read_custody
 
-        custody = read_custody(sheet)
+        custody = read_custody(sheet, folder)
         if pdf is not None:
             _write(pdf, custody)
         said = [line for text in custody_sentences(custody) for line in wrap(text)]

@@ -14,6 +14,7 @@ KEY_DECIMALS = {"weight_g": 3, "diameter_mm": 2, "thickness_mm": 2, "difficulty"
 TOLD_DECIMALS = {"weight_g": 3, "diameter_mm": 2, "thickness_mm": 2, "difficulty": 2,
                  "expected_low_g": 3, "expected_high_g": 3, "standard_g": 4,
                  "standard_mm": 2, "mates_mm": 2}  # fmt: skip
+KEY = "KEY.csv"
 TOLD = "KEY-told.csv"  # the file that practice on screen reads
 TOLD_COLUMNS = (
     "tray", "cell", "piece", "type", "date", "kind", "status", "weight_g", "diameter_mm",

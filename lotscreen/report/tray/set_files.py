@@ -20,6 +20,7 @@ from lotscreen.report.tray.trays_pdf import tray_blocks
 from lotscreen.tray.built import BuiltSet
 from lotscreen.tray.custody import Custody, custody_of
 from lotscreen.tray.tables import (
+    KEY,
     KEY_DECIMALS,
     TOLD,
     TOLD_DECIMALS,
@@ -30,7 +31,7 @@ from lotscreen.tray.tables import (
 from lotscreen.words import phrase, say
 
 TRAYS, ANSWERS = "trays.pdf", "answers.xlsx"
-KEY_PDF, KEY = "KEY.pdf", "KEY.csv"
+KEY_PDF = "KEY.pdf"
 REGISTER = "register.csv"
 CUSTODY_PDF, CUSTODY = "custody.pdf", "custody.csv"
 

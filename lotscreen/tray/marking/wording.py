@@ -159,7 +159,9 @@ def stand_out_words(marked: Marked, one: StandOut) -> str:
         )  # fmt: skip
     if one.what == SUSPICIOUS:
         alarms, of = count(person.alarms), person.of_honest
-        return say("tray_marking.sentence.suspicious", alarms=alarms, of=of)
+        others = sum(one.of_honest for one in marked.people) > of
+        key = "suspicious" if others else "suspicious_alone"
+        return say(f"tray_marking.sentence.{key}", alarms=alarms, of=of)
     return say("tray_marking.sentence.hasty", share=per_cent(person.pace.end.value))
 
 
