@@ -77,3 +77,14 @@ def test_many_places_that_stand_twice_are_one_doubt() -> None:
     frame = pd.DataFrame(rows, columns=["roll", "no"]).assign(weight_g="12.40")
     (doubt,) = read_frame(frame).doubts
     assert "40 rows" in doubt.why
+
+
+def test_a_roll_is_filled_down_in_its_lot_only_and_told_in_the_report_on_it() -> None:
+    rolls = ["1", "", "", "", "", "", "9", ""]
+    frame = pd.DataFrame({"lot": ["K-01"] * 3 + ["K-02"] * 5, "roll": rolls, "weight_g": "12.40"})
+    intake = read_frame(frame)
+    assert intake.items["group"].tolist() == ["1", "1", "1", "", "", "", "9", "9"]
+    told = {str(doubt.item_id): doubt.why for doubt in intake.doubts}
+    ids = intake.items["item_id"].tolist()
+    assert set(told) == {ids[1], ids[7]}
+    assert "rows 3 to 4 are filled with '1' from row 2" in told[ids[1]]

@@ -27,11 +27,12 @@ class Filled:
 
 
 def filled_down(
-    column: Column, usable: Bools, blanks_too: bool, merged: Sequence[tuple[int, int]] = ()
-) -> Filled:
+    column: Column, usable: Bools, blanks_too: bool, merged: Sequence[tuple[int, int]] = (),
+    within: Column | None = None,
+) -> Filled:  # fmt: skip
     """Fill ditto marks, cells of ``merged`` (first row, last row) and, where the column is
     mostly empty, blanks of ``usable`` rows from the nearest usable row above that says
-    something."""
+    something, if it says the same ``within`` another column."""
     ditto = usable & column.where_words(is_ditto)
     blank = usable & ~column.filled()
     says = usable & ~ditto & ~blank
@@ -43,6 +44,9 @@ def filled_down(
     above = np.maximum.accumulate(np.where(says, np.arange(len(column)), -1))
     wanted = ditto | in_merged | (blank if fill_blanks else False)
     done = wanted & (above >= 0)
+    if within is not None:
+        said = within.texts
+        done &= said[above] == said
     if not wanted.any():
         return Filled(column, (), (), ditto)
     codes = column.codes.copy()

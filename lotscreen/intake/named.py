@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -53,7 +53,7 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
     noted: list[Noted] = []
     of_use: set[int] = set()
 
-    def settled(column: Column, role: str) -> Column:
+    def settled(column: Column, role: str, within: Column | None = None) -> Column:
         sections = tuple(s for s in senses.sections if s.role == role)
         column, used = under_sections(column, sections, items)
         of_use.update(used)
@@ -62,14 +62,15 @@ def named_columns(table: Table, layout: Layout, senses: RowSenses, answers: Answ
         if role == "group":
             usable = usable | (senses.reason == "note")
         may_be_blank = role != "date" and not sections
-        filled = filled_down(column, usable, may_be_blank, table.merged_rows(column))
-        noted.extend(_filling_doubts(filled, table, items))
+        filled = filled_down(column, usable, may_be_blank, table.merged_rows(column), within)
+        noted.extend(_filling_doubts(filled, table, items, within is not None))
         return filled.column
 
     type_column, of_reference = _types_as_said(layout, senses, blank)
     type_written = settled(type_column, "type").changed(tidy)
     lot_written = settled(layout.single.get("lot", blank), "lot").changed(as_name)
-    groups = [settled(column, "group") for column in layout.groups] or [settled(blank, "group")]
+    # one consignor's roll is no other's
+    groups = [settled(column, "group", lot_written) for column in layout.groups or [blank]]
     group = _joined([column.changed(as_name) for column in groups])
     type_text, overruled = _type_text(type_written, table, items, answers)
     has_lots = bool((items & lot_written.filled()).any())
@@ -115,8 +116,11 @@ def as_name(text: str) -> str:
     return " ".join(text.split()) if text.strip().isalpha() else tidy(text)
 
 
-def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Noted]:
-    """One doubt a run of filled cells; one for all with the same text where many."""
+def _filling_doubts(
+    filled: Filled, table: Table, items: Bools, in_one_lot: bool
+) -> Iterable[Noted]:
+    """One doubt a run of filled cells, told of its first item where the run lies ``in_one_lot``
+    (a report on that lot tells it then); one for all with the same text where many."""
     column = filled.column
     for first, last, origin in filled.merged_runs:
         rows = _rows_in_words(table.first_row + origin, table.first_row + last)
@@ -129,7 +133,7 @@ def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Note
         for text, alike in by_text.items():
             many = len(alike) > _MOST_RUNS_NAMED
             for first, last, origin in alike[:1] if many else alike:
-                yield block_doubt(
+                doubt = block_doubt(
                     f"{key}_often" if many else key,
                     first,
                     column.header,
@@ -141,6 +145,7 @@ def _filling_doubts(filled: Filled, table: Table, items: Bools) -> Iterable[Note
                     cells=sum(end - start + 1 for start, end, _ in alike),
                     end=table.first_row + alike[-1][1],
                 )
+                yield replace(doubt, of_item=in_one_lot and not many)
     for row in np.flatnonzero(filled.hanging & items):
         yield cell_doubt("ditto_hanging", int(row), column.header, str(column.texts[row]))
 
