@@ -7,7 +7,7 @@ import tomllib
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib.resources import files
 
 from lotscreen.standards.coin_type import CoinType
@@ -88,13 +88,14 @@ def like_a_state(word: str) -> bool:
     return len(word) >= _SHORTEST_STATE and word.endswith(_state_endings())
 
 
-def _one_slip(word: str, meant: str) -> bool:
-    longer, shorter = sorted((word, meant), key=len, reverse=True)
-    if len(longer) == len(shorter):
-        swapped = (word[:i] + word[i + 1] + word[i] + word[i + 2 :] for i in range(len(word) - 1))
-        return word != meant and meant in swapped
-    without = (longer[:i] + longer[i + 1 :] for i in range(len(longer)))
-    return len(longer) == len(shorter) + 1 and len(longer) > _SHORT_WORD and shorter in without
+def _exchanged(word: str) -> set[str]:
+    return {word[:i] + word[i + 1] + word[i] + word[i + 2 :] for i in range(len(word) - 1)}
+
+
+def _one_left_out(word: str) -> set[str]:
+    if len(word) <= _SHORT_WORD:
+        return set()
+    return {word[:i] + word[i + 1 :] for i in range(len(word))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +150,22 @@ class Vocabulary:
     def one_slip_from(self, word: str) -> list[str]:
         """Words for units and numbers that are ``word`` with two letters exchanged or, of
         five letters or more, with one left out or one too many."""
-        of_units = {word for phrase, roles in self._roles.items() if "unit" in roles
-                    for word in phrase if word.isalpha()}  # fmt: skip
-        return sorted(meant for meant in of_units | set(_numbers()) if _one_slip(word, meant))
+        found = self._slips.get(word, set()) | (_one_left_out(word) & self._of_units)
+        return sorted(found - {word})
+
+    @cached_property
+    def _of_units(self) -> set[str]:
+        phrases = (phrase for phrase, roles in self._roles.items() if "unit" in roles)
+        return {word for phrase in phrases for word in phrase if word.isalpha()} | set(_numbers())
+
+    @cached_property
+    def _slips(self) -> dict[str, set[str]]:
+        """The words of units and numbers by what one slip makes of them."""
+        found: dict[str, set[str]] = {}
+        for meant in self._of_units:
+            for written in _exchanged(meant) | _one_left_out(meant):
+                found.setdefault(written, set()).add(meant)
+        return found
 
     def hear(self, text: str) -> Heard:
         """Split ``text`` greedily into the longest known phrases."""
